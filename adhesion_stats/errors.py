@@ -1,0 +1,69 @@
+"""Every error that the package raises on purpose.
+
+::
+
+    AdhesionStatsError
+    ├── UnusableReadings      (ValueError)   a readings file that can't be used; carries messages        -> exit 3
+    ├── InvalidSpecification  (ValueError)   a specification that can't be used; carries messages        -> exit 2
+    ├── WrongUsage            (ValueError)   a call or command that asks for something impossible        -> exit 2
+    ├── UnknownUnit           (ValueError)   a unit word that no table knows
+    └── InvalidSample         (ValueError)   a statistic asked of a sample that can't give it
+
+An error that carries messages prints each of them as a sentence with its place, worst first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from adhesion_stats.messages import Message
+
+__all__ = [
+    "AdhesionStatsError",
+    "InvalidSample",
+    "InvalidSpecification",
+    "UnknownUnit",
+    "UnusableReadings",
+    "WrongUsage",
+]
+
+
+class AdhesionStatsError(Exception):
+    """Base of every error raised on purpose."""
+
+
+class _WithMessages(AdhesionStatsError, ValueError):
+    def __init__(self, messages: Sequence[Message]) -> None:
+        self.messages: tuple[Message, ...] = tuple(messages)
+        super().__init__(self.messages)
+
+    def __str__(self) -> str:
+        from adhesion_stats.wording import say_with_place
+
+        return "\n".join(say_with_place(message) for message in self.messages)
+
+
+class UnusableReadings(_WithMessages):
+    """The readings file can't be used as it stands."""
+
+
+class InvalidSpecification(_WithMessages):
+    """The specification can't be used as it stands."""
+
+
+class WrongUsage(AdhesionStatsError, ValueError):
+    """The call or command asks for something that can't be done."""
+
+
+class UnknownUnit(AdhesionStatsError, ValueError):
+    """A unit word that is not known for this kind of quantity."""
+
+    def __init__(self, text: str, quantity: str, known: Sequence[str]) -> None:
+        self.text, self.quantity, self.known = text, quantity, tuple(known)
+        super().__init__(f"{text!r} is no known unit of {quantity}; known: {', '.join(known)}")
+
+
+class InvalidSample(AdhesionStatsError, ValueError):
+    """A statistic was asked of a sample that can't give it (too few values, a level outside 0..1, ...)."""

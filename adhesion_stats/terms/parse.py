@@ -1,0 +1,370 @@
+"""From a specification's TOML text to ``Specification``; every problem of the file is reported at once.
+
+The file's tables and keys::
+
+    [contract]   title, structure, client, engineer, test_method, document, note, invented
+    [report]     unit, interval_confidence
+    [pulls]      required, zones, ceiling, lost, recording_step
+    [glue]       codes, from, then
+    [interface]  broke_there_from
+    [rounding]   method, ties, record_to
+    [screening]  tests, side, level, dixon_convention
+    [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age
+    [readings]   how the readings file is laid out (see terms.layout)
+    [[exclude]]  zone, id, reason, who
+    [[require]]  zones, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
+
+and a criterion is one of::
+
+    { mean_at_least = "1.50 MPa" }
+    { smallest_at_least = "1.00 MPa" }                  or "75 % of 2.00 MPa"
+    { characteristic_at_least = "1.00 MPa", method = "tolerance", content = 0.95, confidence = 0.75 }
+    { characteristic_at_least = "1.00 MPa", method = "en1990-known", known_cov = 0.20 }
+    { pulls_at_or_above = "0.30 MPa", at_least = 8, of = 12 }
+    { failure_share = ["A"], at_least = "60 %" }
+    { pulls_with_failure = ["A"], from = "50 %", at_least = "80 %" }
+
+each with an optional ``question`` (strength criteria; "pull-off", an interface such as "A/B" or a layer such as "A")
+and ``source``. A limit is a text, number and unit as the contract writes them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Mapping
+
+from adhesion_stats.errors import InvalidSpecification
+from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.pulls import GLUE_CODES
+from adhesion_stats.terms.checker import Checker
+from adhesion_stats.terms.criteria import (
+    PULL_OFF,
+    AllOf,
+    AnyOf,
+    CharacteristicAtLeast,
+    CountAtLeast,
+    Criterion,
+    FailureShare,
+    Limit,
+    MeanAtLeast,
+    PullsWithFailure,
+    Requirement,
+    SmallestAtLeast,
+    criteria,
+)
+from adhesion_stats.terms.specification import (
+    Contract,
+    Exclusion,
+    GlueRule,
+    MethodChecks,
+    PullRules,
+    Rounding,
+    Screening,
+    Specification,
+    ZoneRule,
+)
+
+__all__ = ["parse_specification"]
+
+_MAIN_KEYS = {  # the key that names the kind -> the other keys that this kind takes
+    "mean_at_least": ("question",),
+    "smallest_at_least": ("question",),
+    "characteristic_at_least": ("question", "method", "content", "confidence", "known_cov", "known_sd"),
+    "pulls_at_or_above": ("question", "at_least", "of"),
+    "failure_share": ("at_least", "at_most"),
+    "pulls_with_failure": ("from", "at_least", "at_most"),
+}
+_RULE_KEYS = ("zones", "required", "source", "all_of", "any_of", *_MAIN_KEYS)
+_TOP = ("contract", "report", "pulls", "glue", "interface", "rounding", "screening", "method", "readings", "exclude", "require")
+
+
+def parse_specification(content: bytes, *, file: str) -> Specification:
+    """Return the specification written in ``content`` (TOML, UTF-8).
+
+    Raises ``InvalidSpecification`` with one message per problem, each naming the key's path.
+    """
+    try:
+        table = tomllib.loads(content.decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InvalidSpecification(
+            [Message("spec_not_toml", Severity.ERROR, Place(file), {"problem": str(error)})]
+        ) from error
+    check = Checker(file)
+    check.keys(table, "", _TOP)
+    specification = _specification(check, table, file, hashlib.sha256(content).hexdigest())
+    if check.problems or specification is None:
+        raise InvalidSpecification(check.problems)
+    return specification
+
+
+def _specification(check: Checker, table: Mapping[str, object], file: str, digest: str) -> Specification | None:
+    contract = _contract(check, check.table(table, "contract", "contract", needed=True))
+    rules = _rules(check, table)
+    report = check.table(table, "report", "report")
+    check.keys(report, "report", ("unit", "interval_confidence"))
+    unit = check.text(report, "unit", "report.unit") or _first_unit(rules)
+    if unit and not check.unit_known(unit, "report.unit"):
+        unit = ""
+    pulls = _pull_rules(check, check.table(table, "pulls", "pulls"))
+    _planned_numbers(check, rules, pulls)
+    interface = check.table(table, "interface", "interface")
+    check.keys(interface, "interface", ("broke_there_from",))
+    readings = check.table(table, "readings", "readings") if "readings" in table else None
+    glue = _glue(check, check.table(table, "glue", "glue"))
+    rounding = _rounding(check, check.table(table, "rounding", "rounding"))
+    screening = _screening(check, check.table(table, "screening", "screening"))
+    method = _method(check, check.table(table, "method", "method"))
+    exclusions = _exclusions(check, table)
+    broke = check.percent(interface, "broke_there_from", "interface.broke_there_from", above_zero=True)
+    confidence = check.level(report, "interval_confidence", "report.interval_confidence")
+    if check.problems or contract is None:
+        return None
+    return Specification(
+        contract=contract,
+        rules=rules,
+        unit=unit or "MPa",
+        pulls=pulls,
+        glue=glue,
+        broke_there_from_percent=broke,
+        rounding=rounding,
+        screening=screening,
+        method=method,
+        exclusions=exclusions,
+        interval_confidence=0.95 if confidence is None else confidence,
+        readings=readings,
+        file=file,
+        digest=digest,
+    )
+
+
+def _contract(check: Checker, table: Mapping[str, object]) -> Contract | None:
+    names = ("title", "structure", "client", "engineer", "test_method", "document", "note")
+    check.keys(table, "contract", (*names, "invented"))
+    texts = {name: check.text(table, name, f"contract.{name}") or "" for name in names}
+    if "title" in table or not table:
+        if not texts["title"] and table:
+            check.problem("spec_empty", "contract.title")
+    else:
+        check.problem("spec_missing_key", "contract.title", what="a title for the report")
+    invented = check.flag(table, "invented", "contract.invented")
+    return Contract(invented=bool(invented), **texts)
+
+
+def _pull_rules(check: Checker, table: Mapping[str, object]) -> PullRules:
+    check.keys(table, "pulls", ("required", "zones", "ceiling", "lost", "recording_step"))
+    lost = check.choice(table, "lost", "pulls.lost", ("unknown", "left out"))
+    return PullRules(
+        required=check.count(table, "required", "pulls.required", at_least=1),
+        zones=check.texts(table, "zones", "pulls.zones") or (),
+        ceiling=check.strength(table, "ceiling", "pulls.ceiling"),
+        lost=None if lost is None else ("unknown" if lost == "unknown" else "left out"),
+        recording_step=check.strength(table, "recording_step", "pulls.recording_step"),
+    )
+
+
+def _glue(check: Checker, table: Mapping[str, object]) -> GlueRule:
+    check.keys(table, "glue", ("codes", "from", "then"))
+    then = check.choice(table, "then", "glue.then", ("at least", "discard"))
+    return GlueRule(
+        codes=check.codes(table, "codes", "glue.codes") or GLUE_CODES,
+        from_percent=check.percent(table, "from", "glue.from", above_zero=True),
+        then=None if then is None else ("at least" if then == "at least" else "discard"),
+    )
+
+
+def _rounding(check: Checker, table: Mapping[str, object]) -> Rounding:
+    check.keys(table, "rounding", ("method", "ties", "record_to"))
+    method = check.choice(table, "method", "rounding.method", ("unrounded", "rounded"))
+    ties = check.choice(table, "ties", "rounding.ties", ("even", "up"))
+    if method == "rounded" and "ties" not in table:
+        check.problem("spec_missing_key", "rounding.ties", what='the tie rule, "even" or "up"')
+    return Rounding(
+        method="rounded" if method == "rounded" else "unrounded",
+        ties="up" if ties == "up" else "even",
+        record_to=check.strength(table, "record_to", "rounding.record_to"),
+    )
+
+
+def _screening(check: Checker, table: Mapping[str, object]) -> Screening:
+    default = Screening()
+    check.keys(table, "screening", ("tests", "side", "level", "dixon_convention"))
+    names = check.texts(table, "tests", "screening.tests")
+    if names is not None:
+        for name in names:
+            check.one_of(name, "screening.tests", ("grubbs", "dixon"))
+    side = check.choice(table, "side", "screening.side", ("low", "high", "both"))
+    level = check.level(table, "level", "screening.level")
+    convention = check.text(table, "dixon_convention", "screening.dixon_convention")
+    return Screening(
+        tests=default.tests if names is None else tuple(t for t in default.tests if t in names),
+        side=default.side if side is None else "low" if side == "low" else "high" if side == "high" else "both",
+        level=default.level if level is None else level,
+        dixon_convention=convention or default.dixon_convention,
+    )
+
+
+def _method(check: Checker, table: Mapping[str, object]) -> MethodChecks:
+    check.keys(table, "method", ("dolly", "cut", "cut_depth", "rate", "failure_shares_step", "min_age"))
+    cut = check.choice(table, "cut", "method.cut", ("yes", "no"))
+    return MethodChecks(
+        dolly_mm=check.measure(table, "dolly", "method.dolly", "length"),
+        cut=None if cut is None else ("yes" if cut == "yes" else "no"),
+        cut_depth_mm=check.span(table, "cut_depth", "method.cut_depth", "length"),
+        rate_mpa_per_s=check.span(table, "rate", "method.rate", "rate"),
+        share_step_percent=check.percent(table, "failure_shares_step", "method.failure_shares_step", above_zero=True),
+        min_age_days=check.number(table, "min_age", "method.min_age"),
+    )
+
+
+def _exclusions(check: Checker, table: Mapping[str, object]) -> tuple[Exclusion, ...]:
+    found: list[Exclusion] = []
+    for i, entry in enumerate(check.tables(table, "exclude", "exclude"), 1):
+        path = f"exclude[{i}]"
+        check.keys(entry, path, ("zone", "id", "reason", "who"))
+        texts: dict[str, str] = {}
+        for name, what in (("id", "the pull's id"), ("reason", "the physical cause"), ("who", "who says so")):
+            text = check.text(entry, name, f"{path}.{name}")
+            if name not in entry:
+                check.problem("spec_missing_key", f"{path}.{name}", what=what)
+            elif text == "":
+                check.problem("spec_empty", f"{path}.{name}")
+            texts[name] = text or ""
+        found.append(Exclusion(check.text(entry, "zone", f"{path}.zone") or "", texts["id"], texts["reason"], texts["who"]))
+    return tuple(found)
+
+
+def _rules(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...]:
+    entries = check.tables(table, "require", "require")
+    if not entries:
+        check.problem("spec_no_requirement", "require")
+    rules: list[ZoneRule] = []
+    for i, entry in enumerate(entries, 1):
+        path = f"require[{i}]"
+        requirement = _requirement(check, entry, path, str(i), outer=True)
+        if requirement is not None:
+            zones = check.texts(entry, "zones", f"{path}.zones") or ()
+            rules.append(ZoneRule(zones, requirement, check.count(entry, "required", f"{path}.required", at_least=1)))
+    return tuple(rules)
+
+
+def _requirement(
+    check: Checker, entry: Mapping[str, object], path: str, key: str, *, outer: bool = False
+) -> Requirement | None:
+    """One table of ``require``, ``all_of`` or ``any_of``: exactly one of a criterion, all_of, any_of."""
+    named = [name for name in ("all_of", "any_of", *_MAIN_KEYS) if name in entry]
+    own = ("zones", "required") if outer else ()
+    if len(named) != 1:
+        check.keys(entry, path, tuple(dict.fromkeys((*own, *_RULE_KEYS, *(k for v in _MAIN_KEYS.values() for k in v)))))
+        check.problem("spec_one_kind", path, found=tuple(named), known=("all_of", "any_of", *_MAIN_KEYS))
+        return None
+    kind = named[0]
+    if kind in _MAIN_KEYS:
+        check.keys(entry, path, (*own, kind, "source", *_MAIN_KEYS[kind]))
+        return _criterion(check, entry, path, key, kind)
+    check.keys(entry, path, (*own, kind))
+    parts = [
+        _requirement(check, part, f"{path}.{kind}[{i}]", f"{key}.{i}")
+        for i, part in enumerate(check.tables(entry, kind, f"{path}.{kind}"), 1)
+    ]
+    known = tuple(part for part in parts if part is not None)
+    if not parts:
+        check.problem("spec_empty", f"{path}.{kind}")
+    if not known:
+        return None
+    return AllOf(known) if kind == "all_of" else AnyOf(known)
+
+
+def _criterion(check: Checker, entry: Mapping[str, object], path: str, key: str, kind: str) -> Criterion | None:
+    source = check.text(entry, "source", f"{path}.source") or ""
+    if kind in {"failure_share", "pulls_with_failure"}:
+        return _composition(check, entry, path, key, kind, source)
+    limit = check.strength(entry, kind, f"{path}.{kind}")
+    question = check.question(entry, "question", f"{path}.question") or PULL_OFF
+    if kind == "characteristic_at_least":
+        return _characteristic(check, entry, path, key, source, question, limit)
+    if kind == "pulls_at_or_above":
+        z = check.count(entry, "at_least", f"{path}.at_least", at_least=1)
+        n = check.count(entry, "of", f"{path}.of", at_least=1)
+        for name, number in (("at_least", z), ("of", n)):
+            if number is None and name not in entry:
+                check.problem("spec_missing_key", f"{path}.{name}", what="a number of pulls")
+        if z is None or n is None or limit is None:
+            return None
+        if z > n:
+            check.problem("spec_more_than_all", f"{path}.at_least", z=z, n=n)
+        return CountAtLeast(key, source, question, limit, z, n)
+    if limit is None:
+        return None
+    if kind == "mean_at_least":
+        return MeanAtLeast(key, source, question, limit)
+    return SmallestAtLeast(key, source, question, limit)
+
+
+def _characteristic(
+    check: Checker, entry: Mapping[str, object], path: str, key: str, source: str, question: str, limit: Limit | None
+) -> CharacteristicAtLeast | None:
+    method = check.choice(entry, "method", f"{path}.method", ("tolerance", "en1990-unknown", "en1990-known"))
+    if "method" not in entry:
+        check.problem("spec_missing_key", f"{path}.method", what='"tolerance", "en1990-unknown" or "en1990-known"')
+    content = check.level(entry, "content", f"{path}.content")
+    confidence = check.level(entry, "confidence", f"{path}.confidence")
+    cov = check.number(entry, "known_cov", f"{path}.known_cov", above_zero=True)
+    sd = check.strength(entry, "known_sd", f"{path}.known_sd")
+    needed = {"tolerance": ("content", "confidence"), "en1990-unknown": (), "en1990-known": ()}.get(method or "", ())
+    for name in needed:
+        if name not in entry:
+            check.problem("spec_missing_key", f"{path}.{name}", what="a share between 0 and 1")
+    if method == "en1990-known" and ("known_cov" in entry) == ("known_sd" in entry):
+        check.problem("spec_one_kind", path, found=(), known=("known_cov", "known_sd"))
+    allowed = {"tolerance": {"content", "confidence"}, "en1990-known": {"known_cov", "known_sd"}}.get(method or "", set())
+    if method is not None:
+        for name in ("content", "confidence", "known_cov", "known_sd"):
+            if name in entry and name not in allowed:
+                check.problem("spec_key_without_use", f"{path}.{name}", method=method)
+    if limit is None or method is None:
+        return None
+    return CharacteristicAtLeast(
+        key,
+        source,
+        question,
+        limit,
+        "tolerance" if method == "tolerance" else "en1990-known" if method == "en1990-known" else "en1990-unknown",
+        content,
+        confidence,
+        cov,
+        sd,
+    )
+
+
+def _composition(
+    check: Checker, entry: Mapping[str, object], path: str, key: str, kind: str, source: str
+) -> Criterion | None:
+    codes = check.codes(entry, kind, f"{path}.{kind}")
+    low = check.percent(entry, "at_least", f"{path}.at_least")
+    high = check.percent(entry, "at_most", f"{path}.at_most")
+    if ("at_least" in entry) == ("at_most" in entry):
+        check.problem("spec_one_kind", path, found=(), known=("at_least", "at_most"))
+    if kind == "failure_share":
+        return FailureShare(key, source, codes, low, high) if codes else None
+    start = check.percent(entry, "from", f"{path}.from", above_zero=True)
+    if "from" not in entry:
+        check.problem("spec_missing_key", f"{path}.from", what='the share of a pull\'s area, such as "50 %"')
+    return PullsWithFailure(key, source, codes, start, low, high) if codes and start is not None else None
+
+
+def _first_unit(rules: tuple[ZoneRule, ...]) -> str:
+    for rule in rules:
+        for criterion in criteria(rule.requirement):
+            if not isinstance(criterion, FailureShare | PullsWithFailure):
+                return criterion.limit.unit
+    return ""
+
+
+def _planned_numbers(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
+    """A criterion "z of n" plans n pulls: a required number that says otherwise contradicts it."""
+    for i, rule in enumerate(rules, 1):
+        for criterion in criteria(rule.requirement):
+            required = rule.required if rule.required is not None else pulls.required
+            if isinstance(criterion, CountAtLeast) and required is not None and required != criterion.n:
+                check.problem("spec_two_numbers", f"require[{i}]", planned=criterion.n, required=required)

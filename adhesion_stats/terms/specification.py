@@ -1,0 +1,145 @@
+"""What a contract asks, as frozen data. ``terms.parse`` makes it from a TOML file; nothing here reads files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from adhesion_stats.pulls import GLUE_CODES
+from adhesion_stats.terms.criteria import AllOf, Limit, Requirement
+
+__all__ = ["Contract", "Exclusion", "GlueRule", "MethodChecks", "PullRules", "Rounding", "Screening", "Specification", "ZoneRule"]
+
+
+@dataclass(frozen=True)
+class Contract:
+    """What stands on the report's head: free text as the contract names things; all optional but the title."""
+
+    title: str
+    structure: str = ""
+    client: str = ""
+    engineer: str = ""
+    test_method: str = ""
+    document: str = ""
+    note: str = ""
+    invented: bool = False
+
+
+@dataclass(frozen=True)
+class PullRules:
+    """How many pulls, and what the unknown ones may be.
+
+    ``lost``: "unknown" (a lost pull is a value from 0 up, also beyond the required number), "left out" (it only counts
+    as not made), or None: the contract is silent, both readings are decided.
+    """
+
+    required: int | None = None
+    zones: tuple[str, ...] = ()
+    ceiling: Limit | None = None
+    lost: Literal["unknown", "left out"] | None = None
+    recording_step: Limit | None = None
+
+
+@dataclass(frozen=True)
+class GlueRule:
+    """What a break at or in the dolly adhesive means; None = the contract is silent, both readings are decided.
+
+    From a share of ``from_percent`` on, the pull is "at least" (a lower bound) or is discarded and tested again
+    ("discard"); below it the value is taken as it is.
+    """
+
+    codes: tuple[str, ...] = GLUE_CODES
+    from_percent: float | None = None
+    then: Literal["at least", "discard"] | None = None
+
+
+@dataclass(frozen=True)
+class Rounding:
+    """How a value is compared with its limit.
+
+    "unrounded" (the default here, and a choice of ours: ASTM E29 names this method and the next and prefers neither)
+    or "rounded": to the last place of the limit as written, ties to "even" or "up" (away from zero). ``record_to``
+    rounds each strength first, as some test methods ask (0.01 MPa, 1 psi).
+    """
+
+    method: Literal["unrounded", "rounded"] = "unrounded"
+    ties: Literal["even", "up"] = "even"
+    record_to: Limit | None = None
+
+
+@dataclass(frozen=True)
+class Screening:
+    """Outlier tests that point at pulls (they exclude none). ``tests`` empty: none asked."""
+
+    tests: tuple[Literal["grubbs", "dixon"], ...] = ("grubbs", "dixon")
+    side: Literal["low", "high", "both"] = "low"
+    level: float = 0.05
+    dixon_convention: str = "dixon-1953"
+
+
+@dataclass(frozen=True)
+class MethodChecks:
+    """What the contract's method asks of preparation and loading; a breach is a caution. None: not asked."""
+
+    dolly_mm: float | None = None
+    cut: Literal["yes", "no"] | None = None
+    cut_depth_mm: tuple[float, float] | None = None
+    rate_mpa_per_s: tuple[float, float] | None = None
+    share_step_percent: float | None = None
+    min_age_days: float | None = None
+
+
+@dataclass(frozen=True)
+class Exclusion:
+    """A pull that an engineer takes out for a written physical cause."""
+
+    zone: str
+    id: str
+    reason: str
+    who: str
+
+
+@dataclass(frozen=True)
+class ZoneRule:
+    """A requirement and the zones it stands for (empty: every zone); ``required`` overrides the contract's number."""
+
+    zones: tuple[str, ...]
+    requirement: Requirement
+    required: int | None = None
+
+
+@dataclass(frozen=True)
+class Specification:
+    """A contract's terms. ``digest`` is the SHA-256 of the file's bytes (hex); ``unit`` that of the report."""
+
+    contract: Contract
+    rules: tuple[ZoneRule, ...]
+    unit: str
+    pulls: PullRules = field(default_factory=PullRules)
+    glue: GlueRule = field(default_factory=GlueRule)
+    broke_there_from_percent: float | None = None
+    screening: Screening = field(default_factory=Screening)
+    method: MethodChecks = field(default_factory=MethodChecks)
+    exclusions: tuple[Exclusion, ...] = ()
+    rounding: Rounding = field(default_factory=Rounding)
+    interval_confidence: float = 0.95
+    readings: Mapping[str, object] | None = None  # the readings layout as written, parsed by terms.layout
+    file: str = ""
+    digest: str = ""
+
+    def requirement_for(self, zone: str) -> Requirement | None:
+        """Return what is asked of ``zone``: all rules that name it, or that stand for every zone; None when none does."""
+        found = [rule.requirement for rule in self.rules if not rule.zones or zone in rule.zones]
+        if not found:
+            return None
+        return found[0] if len(found) == 1 else AllOf(tuple(found))
+
+    def required_for(self, zone: str) -> int | None:
+        """Return how many pulls ``zone`` needs: the largest number that a rule for it names, else the contract's."""
+        named = [
+            rule.required
+            for rule in self.rules
+            if rule.required is not None and (not rule.zones or zone in rule.zones)
+        ]
+        return max(named) if named else self.pulls.required

@@ -1,0 +1,57 @@
+"""Words for messages: one table of sentences per room, one function that fills them.
+
+A template is a :meth:`str.format` text over the message's facts, e.g. ``"{zone} has {n} pulls, {required} are required"``.
+Tuples are joined with commas. A code without a template is a fault of ours and raises ``KeyError``; a test keeps every
+code that the package can emit in a table.
+"""
+
+from __future__ import annotations
+
+from adhesion_stats.messages import Fact, Message, Place
+from adhesion_stats.wording.acceptance import ACCEPTANCE
+from adhesion_stats.wording.intake import INTAKE
+from adhesion_stats.wording.judging import JUDGING
+from adhesion_stats.wording.record import RECORD
+from adhesion_stats.wording.terms import TERMS
+
+__all__ = ["SENTENCES", "say", "say_place", "say_with_place"]
+
+SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **RECORD}
+
+
+def _printable(text: str) -> str:
+    """Text of a file shown as text: control characters (terminal escapes among them) become visible escapes."""
+    return "".join(c if c.isprintable() or c == " " else repr(c)[1:-1] for c in text)
+
+
+def _plain(fact: Fact) -> object:
+    if isinstance(fact, tuple):
+        return ", ".join(_printable(part) for part in fact)
+    if isinstance(fact, str):
+        return _printable(fact)
+    return fact
+
+
+def say(message: Message) -> str:
+    """Return the message as one English sentence (or a few), without its place."""
+    return SENTENCES[message.code].format(**{name: _plain(fact) for name, fact in message.facts.items()})
+
+
+def say_place(place: Place) -> str:
+    """Return the place in words: ``readings.xlsx, sheet "Deck", row 7, column "Load, kN"`` (empty when nothing is known)."""
+    parts: list[str] = []
+    if place.file:
+        parts.append(_printable(place.file))
+    if place.sheet:
+        parts.append(f'sheet "{_printable(place.sheet)}"')
+    if place.row is not None:
+        parts.append(f"row {place.row}")
+    if place.column:
+        parts.append(f'column "{_printable(place.column)}"')
+    return ", ".join(parts)
+
+
+def say_with_place(message: Message) -> str:
+    """Return ``place: sentence``."""
+    place = say_place(message.place)
+    return f"{place}: {say(message)}" if place else say(message)

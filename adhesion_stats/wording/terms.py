@@ -1,0 +1,21 @@
+"""English sentences for the messages of the room ``terms``: code -> template over the message's facts."""
+
+from __future__ import annotations
+
+__all__ = ["TERMS"]
+
+TERMS: dict[str, str] = {
+    "spec_not_toml": "This is not a readable TOML file in UTF-8: {problem}.",
+    "spec_unknown_key": "{path}: no such key; known here: {known}.",
+    "spec_unknown_key_near": '{path}: no such key; did you mean "{near}"?',
+    "spec_missing_key": "{path} is missing; expected {what}.",
+    "spec_empty": "{path} is empty; give it a content or leave the key out.",
+    "spec_wrong_type": "{path}: expected {expected}, found {came}.",
+    "spec_out_of_range": "{path}: expected {expected}, found {came}.",
+    "spec_unknown_unit": '{path}: "{unit}" is no known unit here; known: {known}.',
+    "spec_one_kind": "{path} must hold exactly one of: {known}.",
+    "spec_more_than_all": "{path}: {z} of {n} pulls can't be reached; at_least must not exceed of.",
+    "spec_key_without_use": '{path} has no meaning with method = "{method}"; leave it out or choose another method.',
+    "spec_no_requirement": "The specification asks for nothing: add at least one [[require]] table.",
+    "spec_two_numbers": "{path} plans {planned} pulls by its z-of-n criterion, but {required} are required; make both equal.",
+}
