@@ -30,7 +30,7 @@ ROOT = os.path.dirname(os.path.abspath(__file__))
 VENV = os.path.join(ROOT, ".venv")
 OURS = os.path.join(VENV, "made-by-run-py.txt")
 STAMP = os.path.join(VENV, "set-up-complete.json")
-LOCKS = {"run": "requirements.txt", "tests": "requirements-test.txt"}
+LOCKS = [("run", "requirements.txt"), ("tests", "requirements-test.txt")]
 
 OLDEST = (3, 11)
 
@@ -202,8 +202,9 @@ def set_up(level):
     elif os.path.exists(STAMP):
         os.remove(STAMP)
     pip = find_pip()
-    say("Installing the locked packages from %s ..." % LOCKS[level])
-    install(pip, ["--require-hashes", "--only-binary", ":all:", "-r", os.path.join(ROOT, LOCKS[level])])
+    lock = dict(LOCKS)[level]
+    say("Installing the locked packages from %s ..." % lock)
+    install(pip, ["--require-hashes", "--only-binary", ":all:", "-r", os.path.join(ROOT, lock)])
     say("Installing the project itself ...")
     install(pip, ["--no-index", "--no-deps", "--no-build-isolation", "-e", ROOT])
     stamp = {"run": wanted["run"]}
@@ -275,11 +276,11 @@ def install(pip, words):
 
 def fingerprints():
     # type: () -> dict[str, str]
-    """Return what each level of the set-up was made from: lock, project file, Python and place."""
-    common = [sys.version, ROOT, digest(os.path.join(ROOT, "pyproject.toml"))]
+    """Return what each level of the set-up is made from: Python, place, project file, and the locks up to it."""
+    text = "\n".join([sys.version, ROOT, digest(os.path.join(ROOT, "pyproject.toml"))])
     result = {}
-    for level, lock in LOCKS.items():
-        text = "\n".join(common + [digest(os.path.join(ROOT, lock))])
+    for level, lock in LOCKS:
+        text += "\n" + digest(os.path.join(ROOT, lock))
         result[level] = hashlib.sha256(text.encode("utf-8")).hexdigest()
     return result
 
