@@ -1,0 +1,77 @@
+"""Questions that every kernel asks before it computes: is this a sample of the agreed shape, is this a level?
+
+Nothing is repaired here: a wrong input raises ``InvalidSample`` and says what was expected and what came.
+
+Imports: numpy and ``adhesion_stats.errors``. Must not import any other room, pandas or scipy.
+"""
+
+from __future__ import annotations
+
+import math
+import operator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.errors import InvalidSample
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["check_level", "check_positive", "check_sample", "check_size"]
+
+
+def check_sample(x: NDArray[np.float64], *, at_least: int) -> int:
+    """Number of values per row of a block that keeps the kernel contract.
+
+    Only shape, type and memory order are looked at; that rows ascend and are finite is what ``stacks`` and ``blocks``
+    guarantee, and looking again would cost as much as the statistic.
+
+    Parameters
+    ----------
+    x : (g, n) float64, C-contiguous
+    at_least : int
+        Smallest n that the caller can use [-].
+
+    Raises
+    ------
+    InvalidSample
+        If ``x`` is no such array or has fewer than ``at_least`` columns.
+    """
+    if x.dtype != np.float64 or x.ndim != 2:
+        raise InvalidSample(
+            f"expected a float64 array of shape (g, n), one sample per row; got {x.dtype} of shape {x.shape}"
+        )
+    if not x.flags.c_contiguous:
+        raise InvalidSample("expected a C-contiguous array of shape (g, n); use numpy.ascontiguousarray")
+    n = int(x.shape[1])
+    if n < at_least:
+        raise InvalidSample(f"expected at least {at_least} values per sample; got {n}")
+    return n
+
+
+def check_size(n: int, *, at_least: int, at_most: int | None = None) -> int:
+    """The sample size ``n`` itself, if it is a whole number within the stated range; else ``InvalidSample``."""
+    try:
+        whole = operator.index(n)
+    except TypeError:
+        raise InvalidSample(f"expected a whole number of values n; got {n!r}") from None
+    if whole < at_least or (at_most is not None and whole > at_most):
+        span = f"n >= {at_least}" if at_most is None else f"{at_least} <= n <= {at_most}"
+        raise InvalidSample(f"expected a sample size {span}; got n = {whole}")
+    return whole
+
+
+def check_level(name: str, value: float) -> float:
+    """The level (alpha, confidence, content) as a float, if strictly between 0 and 1; else ``InvalidSample``."""
+    if not 0.0 < value < 1.0:
+        raise InvalidSample(f"expected {name} strictly between 0 and 1 (5 % is 0.05); got {value!r}")
+    return float(value)
+
+
+def check_positive(name: str, value: float, *, zero_allowed: bool) -> float:
+    """The value as a float, if finite and positive (or zero, where allowed); else ``InvalidSample``."""
+    if not math.isfinite(value) or value < 0.0 or (value == 0.0 and not zero_allowed):
+        wanted = "zero or a positive number" if zero_allowed else "a positive number"
+        raise InvalidSample(f"expected {name} to be {wanted}; got {value!r}")
+    return float(value)

@@ -1,0 +1,138 @@
+"""What outlier tests have in common: their result, and how many flags chance alone brings.
+
+A flag points at a value; it removes nothing. With many samples tested, a share of about the level is flagged although
+nothing is wrong: ``flags_by_chance`` says how many, so that the count of flags can be read against it.
+
+Imports: numpy, scipy.special and this room. Must not import pandas, scipy.stats, or any other room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+from adhesion_stats.errors import InvalidSample
+from adhesion_stats.statistics.checks import check_size
+
+__all__ = ["ChanceFlags", "OutlierScreen", "Sides", "flags_by_chance"]
+
+Values = NDArray[np.float64]
+Sides = Literal["low", "high", "two"]
+
+
+@dataclass(frozen=True, eq=False)
+class OutlierScreen:
+    """What an outlier test says of g samples of n values each.
+
+    Attributes
+    ----------
+    n : int
+        Values per sample [-].
+    sides : {"low", "high", "two"}
+        Which end was looked at; ``two`` is the end that stands out more.
+    critical : float
+        Critical value of the statistic at the level asked for [-].
+    statistic : (g,) float64
+        Test statistic of the suspect, from the values as recorded [-].
+    high : (g,) bool
+        True where the suspect is the largest value of its row, False where it is the smallest.
+    flagged : (g,) bool
+        Statistic above the critical value, whatever the true values were within the recording step.
+    within_step : (g,) bool
+        Statistic above the critical value as recorded, but not for every set of true values that would be recorded
+        alike: no flag.
+    """
+
+    n: int
+    sides: Sides
+    critical: float
+    statistic: Values
+    high: NDArray[np.bool_]
+    flagged: NDArray[np.bool_]
+    within_step: NDArray[np.bool_]
+
+    @property
+    def position(self) -> NDArray[np.int64]:
+        """(g,): column of the suspect in the ascending block, 0 or n - 1."""
+        return np.where(self.high, self.n - 1, 0)
+
+
+@dataclass(frozen=True)
+class ChanceFlags:
+    """Number of flags that chance alone brings over independent samples in which nothing is wrong.
+
+    Attributes
+    ----------
+    samples : int
+        Samples tested [-].
+    expected : float
+        Expected number of flags [-].
+    sd : float
+        Its standard deviation [-].
+    any : float
+        Probability of at least one flag [-].
+    """
+
+    samples: int
+    expected: float
+    sd: float
+    any: float
+
+    def at_least(self, observed: int) -> float:
+        """Probability of ``observed`` or more flags by chance [-]; above one flag by the Poisson approximation."""
+        count = check_size(observed, at_least=0)
+        if count == 0:
+            return 1.0
+        if count == 1:
+            return self.any
+        return float(special.pdtrc(count - 1, self.expected))
+
+
+def flags_by_chance(*, levels: Values) -> ChanceFlags:
+    r"""Number of samples expected to be flagged by chance, given the level of each test.
+
+    Parameters
+    ----------
+    levels : (m,) float64
+        Probability of a false flag in each sample tested [-], each from 0 to 1; samples too small for the test are left
+        out.
+
+    Returns
+    -------
+    ChanceFlags
+
+    Raises
+    ------
+    InvalidSample
+        If a level lies outside 0 to 1.
+
+    Notes
+    -----
+    .. math::  E = \sum \alpha_i, \qquad \sigma^2 = \sum \alpha_i (1 - \alpha_i), \qquad
+               P(\text{any}) = 1 - \prod (1 - \alpha_i)
+
+    Source: elementary probability of independent events.
+
+    Examples
+    --------
+    Forty samples at 5 %: two flags are to be expected, and none at all would be luck.
+
+    >>> chance = flags_by_chance(levels=np.full(40, 0.05))
+    >>> (chance.expected, chance.any)
+    (2.0, 0.871)
+    """
+    level = np.asarray(levels, dtype=np.float64)
+    if level.ndim != 1 or not bool(((level >= 0.0) & (level <= 1.0)).all()):
+        raise InvalidSample("expected a list of levels from 0 to 1, one per sample tested (5 % is 0.05)")
+    certain = bool((level == 1.0).any())
+    none = 0.0 if certain else float(np.exp(np.sum(np.log1p(-level))))
+    return ChanceFlags(
+        samples=int(level.size),
+        expected=float(np.sum(level)),
+        sd=float(np.sqrt(np.sum(level * (1.0 - level)))),
+        any=1.0 - none,
+    )
