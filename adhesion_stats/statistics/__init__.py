@@ -7,7 +7,8 @@ million, with the same bits.
 ``blocks``           cut a long table into blocks of equal sample size; values known within bounds
 ``describe``         mean, sd, coefficient of variation, smallest, largest, median
 ``intervals``        confidence interval of the mean
-``characteristic``   one-sided tolerance bound; EN 1990 Annex D
+``characteristic``   one-sided tolerance bound
+``en1990``           EN 1990 Annex D
 ``grubbs``           Grubbs' test, exact
 ``dixon``            Dixon's ratios, exact
 ``screening``        what outlier tests return; flags that chance alone brings
@@ -18,7 +19,19 @@ other room.
 """
 
 from adhesion_stats.statistics.blocks import Stack, blocks, stacks
-from adhesion_stats.statistics.characteristic import (
+from adhesion_stats.statistics.characteristic import k_one_sided, tolerance_bound_lower
+from adhesion_stats.statistics.describe import Description, describe, mean_and_sd
+from adhesion_stats.statistics.dixon import (
+    CONVENTIONS,
+    TRUE_LEVEL_TWO_SIDED,
+    Convention,
+    dixon,
+    dixon_critical,
+    dixon_p_value,
+    dixon_ratio,
+    ratio_for,
+)
+from adhesion_stats.statistics.en1990 import (
     EN1990_TABLE_D1,
     PrintedFactors,
     en1990_known_cov,
@@ -27,18 +40,6 @@ from adhesion_stats.statistics.characteristic import (
     k_en1990_known,
     k_en1990_printed,
     k_en1990_unknown,
-    k_one_sided,
-    tolerance_bound_lower,
-)
-from adhesion_stats.statistics.describe import Description, describe, mean_and_sd
-from adhesion_stats.statistics.dixon import (
-    CONVENTIONS,
-    Convention,
-    dixon,
-    dixon_critical,
-    dixon_p_value,
-    dixon_ratio,
-    ratio_for,
 )
 from adhesion_stats.statistics.grubbs import grubbs, grubbs_critical, grubbs_p_value, grubbs_statistic
 from adhesion_stats.statistics.intervals import confidence_interval_mean, t_quantile
@@ -47,6 +48,7 @@ from adhesion_stats.statistics.screening import ChanceFlags, OutlierScreen, flag
 __all__ = [
     "CONVENTIONS",
     "EN1990_TABLE_D1",
+    "TRUE_LEVEL_TWO_SIDED",
     "ChanceFlags",
     "Convention",
     "Description",

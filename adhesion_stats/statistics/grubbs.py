@@ -11,32 +11,23 @@ When to use which
 Only exact values may be passed: a value known within bounds is no observation of the size of a value. With n = 3 the
 statistic can't exceed 1.1547 and the test sees little; the level holds all the same.
 
-Imports: numpy, scipy.special, scipy.optimize and this room. Must not import pandas, scipy.stats, or any other room.
+Imports: numpy and this room. Must not import pandas, scipy.stats, or any other room.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-from functools import lru_cache
-
 import numpy as np
-from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
-from scipy import optimize, special
 
 from adhesion_stats.statistics.blocks import row_sum
 from adhesion_stats.statistics.checks import check_level, check_positive, check_sample, check_size
 from adhesion_stats.statistics.describe import mean_and_sd
+from adhesion_stats.statistics.grubbs_distribution import LARGEST_N, one_beyond, survival, upper_point
 from adhesion_stats.statistics.screening import OutlierScreen, Sides
 
 __all__ = ["LARGEST_N", "grubbs", "grubbs_critical", "grubbs_p_value", "grubbs_statistic"]
 
 Values = NDArray[np.float64]
-
-LARGEST_N = 300  # the exact distribution is built up from n = 3 and was checked this far
-
-_ORDER = 28  # Chebyshev terms per piece of the distribution
 
 
 def grubbs_statistic(x: Values, *, sides: Sides) -> tuple[Values, NDArray[np.bool_]]:
@@ -135,25 +126,7 @@ def grubbs_critical(*, n: int, alpha: float, sides: Sides) -> float:
     """
     size = check_size(n, at_least=3, at_most=LARGEST_N)
     level = check_level("alpha", alpha)
-    return _critical(size, level, sides == "two")
-
-
-@lru_cache(maxsize=4096)
-def _critical(n: int, level: float, two_sided: bool) -> float:
-    t = float(special.stdtrit(n - 2, level / (2 * n if two_sided else n)))
-    by_formula = (n - 1) / math.sqrt(n) * math.sqrt(t * t / (n - 2 + t * t))
-    if two_sided:
-        # At levels so high that twice the one-sided chance passes 1 the formula gives nothing above the least possible
-        # value.
-        return by_formula if t < 0.0 else 0.0
-    if t < 0.0 and by_formula >= _alone_from(n) - 1e-12:
-        return by_formula
-    spread = _distribution(n)
-
-    def excess(statistic: float) -> float:
-        return float(spread.survival(np.array([statistic]))[0]) - level
-
-    return float(optimize.brentq(excess, 1.0 / math.sqrt(n), _alone_from(n), xtol=1e-15, rtol=8.9e-16))
+    return upper_point(n=size, level=level, two_sided=sides == "two")
 
 
 def grubbs_p_value(statistic: Values, *, n: int, sides: Sides) -> Values:
@@ -202,12 +175,8 @@ def grubbs_p_value(statistic: Values, *, n: int, sides: Sides) -> Values:
     size = check_size(n, at_least=3, at_most=LARGEST_N)
     g = np.asarray(statistic, dtype=np.float64)
     if sides == "two":
-        return np.minimum(1.0, 2.0 * size * _one_beyond(g, size))
-    p = np.minimum(1.0, size * _one_beyond(g, size))
-    inside = g < _alone_from(size)
-    if inside.any():
-        p[inside] = _distribution(size).survival(g[inside])
-    return p
+        return np.minimum(1.0, 2.0 * size * one_beyond(g, size))
+    return survival(g, n=size)
 
 
 def grubbs(x: Values, *, alpha: float, sides: Sides, recording_step: float) -> OutlierScreen:
@@ -293,105 +262,3 @@ def _least_statistic(x: Values, high: NDArray[np.bool_], step: float) -> Values:
     # With D the distance and Q the sum of squares of the others: G = (n-1)/n D / sqrt((Q + D^2 (n-1)/n)/(n-1)).
     least = (n - 1) / n / np.sqrt((largest_ratio + (n - 1) / n) / (n - 1))
     return np.where(reachable, 0.0, least)
-
-
-# ------------------------------------------------------------------------------------------ exact distribution
-
-
-def _alone_from(n: int) -> float:
-    """From this G on no second value can lie as far out on the same side."""
-    return math.sqrt((n - 1) * (n - 2) / (2 * n))
-
-
-def _reached_by(n: int, k: int) -> float:
-    """Largest u that k of n values can all reach; between two of these the distribution function is smooth."""
-    return math.sqrt((n - 1) * (n - k) / (n * k))
-
-
-def _one_beyond(u: Values, n: int) -> Values:
-    """Probability that one given value lies beyond u."""
-    room = np.maximum((n - 1) ** 2 - n * u * u, 0.0)
-    with np.errstate(divide="ignore"):
-        tail: Values = special.stdtr(n - 2, -u * np.sqrt(n * (n - 2) / room))
-    return tail
-
-
-@dataclass(frozen=True, eq=False)
-class _Distribution:
-    """F_n below u*, as Chebyshev series on each piece between ``_reached_by(n, k + 1)`` and ``_reached_by(n, k)``.
-
-    On a piece [a, b] the variable is y = sqrt((b - u)/(b - a)): F has half-integer powers of b - u at the upper end and
-    is smooth at the lower one, so that it is analytic in y. ``series[:, k - 2]`` belongs to piece k = 2 ... n - 2.
-    """
-
-    n: int
-    series: Values
-
-    def below(self, y: Values) -> Values:
-        """F at y, one row of y per piece."""
-        return _series_value(self.series, 2.0 * y.T - 1.0).T
-
-    def survival(self, statistic: Values) -> Values:
-        """1 - F at values below u*."""
-        ends = np.array([_reached_by(self.n, k) for k in range(self.n - 1, 1, -1)])  # ascending, 1/sqrt(n) ... u*
-        piece = np.clip(np.searchsorted(ends, statistic, side="right") - 1, 0, max(len(ends) - 2, 0))
-        f = np.zeros_like(statistic)
-        above = statistic > ends[0]
-        if above.any():
-            at = piece[above]
-            lower, upper = ends[at], ends[at + 1]
-            y = np.sqrt(np.clip((upper - statistic[above]) / (upper - lower), 0.0, 1.0))
-            f[above] = _series_value(self.series[:, self.n - 4 - at], 2.0 * y - 1.0)
-        survival: Values = np.clip(1.0 - f, 0.0, 1.0)
-        return survival
-
-
-def _series_value(series: Values, at: Values) -> Values:
-    """Chebyshev series, one per column of ``series``, at the points of the same column of ``at``."""
-    value: Values = np.asarray(chebyshev.chebval(at, series, tensor=False), dtype=np.float64)
-    return value
-
-
-@lru_cache(maxsize=LARGEST_N)
-def _distribution(n: int) -> _Distribution:
-    found = _Distribution(3, np.zeros((_ORDER + 1, 0)))
-    for m in range(4, n + 1):
-        found = _next(found, m)
-    return found
-
-
-def _next(previous: _Distribution, n: int) -> _Distribution:
-    """The distribution for n values from the one for n - 1: integrate n f_n(u) F_{n-1}(h(u)) piece by piece."""
-    k = np.arange(2, n - 1)
-    upper = np.sqrt((n - 1) * (n - k) / (n * k))[:, np.newaxis]
-    lower = np.sqrt((n - 1) * (n - k - 1) / (n * (k + 1)))[:, np.newaxis]
-    nodes = np.cos(np.pi * (np.arange(_ORDER) + 0.5) / _ORDER)
-    y = 0.5 * (nodes + 1.0)
-    u = upper - (upper - lower) * y * y
-    share = 1.0 - n * u * u / (n - 1) ** 2
-    log_constant = (
-        special.gammaln(0.5 * (n - 1)) - special.gammaln(0.5 * (n - 2)) + 0.5 * math.log(n / math.pi) - math.log(n - 1)
-    )
-    density = np.exp(log_constant + 0.5 * (n - 4) * np.log(share))
-    h = u * n / (n - 1) / np.sqrt(((n - 1) - n * u * u / (n - 1)) / (n - 2))
-    # Piece k of n looks back on piece k - 1 of n - 1; the first of these is the closed form.
-    back = np.empty_like(h)
-    back[0] = 1.0 - (n - 1) * _one_beyond(h[0], n - 1)
-    if n > 4:
-        j = k[1:] - 1
-        top = np.sqrt((n - 2) * (n - 1 - j) / ((n - 1) * j))[:, np.newaxis]
-        bottom = np.sqrt((n - 2) * (n - 2 - j) / ((n - 1) * (j + 1)))[:, np.newaxis]
-        back[1:] = previous.below(np.sqrt(np.clip((top - h[1:]) / (top - bottom), 0.0, 1.0)))
-    integrand = n * density * back * 2.0 * (upper - lower) * y
-    # Chebyshev series of the integrand from its values at the nodes, then its integral over y from 1 down.
-    angle = np.pi * (np.arange(_ORDER) + 0.5) / _ORDER
-    to_series = 2.0 / _ORDER * np.cos(np.arange(_ORDER)[:, np.newaxis] * angle)
-    to_series[0] *= 0.5
-    integral = chebyshev.chebint(to_series @ integrand.T, m=1, lbnd=1, scl=-0.5)
-    gain = _series_value(
-        integral, np.full(integral.shape[1], -1.0)
-    )  # of each piece, from its lower end to its upper one
-    start = np.cumsum(gain[::-1])[::-1] - gain  # what lies below each piece
-    # F(y) = F(lower end) + integral from y to 1.
-    integral[0] += start
-    return _Distribution(n, integral)
