@@ -3,7 +3,7 @@
 The file's tables and keys::
 
     [contract]   title, structure, client, engineer, test_method, document, note, invented
-    [report]     unit, interval_confidence
+    [report]     unit, interval_confidence, [[report.characteristic]] method, content, confidence, known_cov, known_sd
     [pulls]      required, zones, ceiling, lost, recording_step
     [glue]       codes, from, then
     [interface]  broke_there_from
@@ -54,6 +54,7 @@ from adhesion_stats.terms.criteria import (
     criteria,
 )
 from adhesion_stats.terms.specification import (
+    CharacteristicAsked,
     Contract,
     Exclusion,
     GlueRule,
@@ -65,7 +66,7 @@ from adhesion_stats.terms.specification import (
     ZoneRule,
 )
 
-__all__ = ["parse_specification"]
+__all__ = ["DIXON_CONVENTIONS", "parse_specification"]
 
 _MAIN_KEYS = {  # the key that names the kind -> the other keys that this kind takes
     "mean_at_least": ("question",),
@@ -75,6 +76,8 @@ _MAIN_KEYS = {  # the key that names the kind -> the other keys that this kind t
     "failure_share": ("at_least", "at_most"),
     "pulls_with_failure": ("from", "at_least", "at_most"),
 }
+DIXON_CONVENTIONS = ("E178", "E178 to 100", "Q")  # the keys of statistics.dixon.CONVENTIONS (a test keeps them equal)
+_CHARACTERISTIC = ("method", "content", "confidence", "known_cov", "known_sd")
 _RULE_KEYS = ("zones", "required", "source", "all_of", "any_of", *_MAIN_KEYS)
 _TOP = ("contract", "report", "pulls", "glue", "interface", "rounding", "screening", "method", "readings", "exclude", "require")
 
@@ -102,7 +105,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     contract = _contract(check, check.table(table, "contract", "contract", needed=True))
     rules = _rules(check, table)
     report = check.table(table, "report", "report")
-    check.keys(report, "report", ("unit", "interval_confidence"))
+    check.keys(report, "report", ("unit", "interval_confidence", "characteristic"))
     unit = check.text(report, "unit", "report.unit") or _first_unit(rules)
     if unit and not check.unit_known(unit, "report.unit"):
         unit = ""
@@ -118,6 +121,11 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     exclusions = _exclusions(check, table)
     broke = check.percent(interface, "broke_there_from", "interface.broke_there_from", above_zero=True)
     confidence = check.level(report, "interval_confidence", "report.interval_confidence")
+    asked = tuple(
+        found
+        for i, entry in enumerate(check.tables(report, "characteristic", "report.characteristic"), 1)
+        if (found := _method_asked(check, entry, f"report.characteristic[{i}]", _CHARACTERISTIC)) is not None
+    )
     if check.problems or contract is None:
         return None
     return Specification(
@@ -132,6 +140,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         method=method,
         exclusions=exclusions,
         interval_confidence=0.95 if confidence is None else confidence,
+        characteristic=asked,
         readings=readings,
         file=file,
         digest=digest,
@@ -195,7 +204,7 @@ def _screening(check: Checker, table: Mapping[str, object]) -> Screening:
             check.one_of(name, "screening.tests", ("grubbs", "dixon"))
     side = check.choice(table, "side", "screening.side", ("low", "high", "both"))
     level = check.level(table, "level", "screening.level")
-    convention = check.text(table, "dixon_convention", "screening.dixon_convention")
+    convention = check.choice(table, "dixon_convention", "screening.dixon_convention", DIXON_CONVENTIONS)
     return Screening(
         tests=default.tests if names is None else tuple(t for t in default.tests if t in names),
         side=default.side if side is None else "low" if side == "low" else "high" if side == "high" else "both",
@@ -304,6 +313,28 @@ def _criterion(check: Checker, entry: Mapping[str, object], path: str, key: str,
 def _characteristic(
     check: Checker, entry: Mapping[str, object], path: str, key: str, source: str, question: str, limit: Limit | None
 ) -> CharacteristicAtLeast | None:
+    asked = _method_asked(check, entry, path, None)
+    if limit is None or asked is None:
+        return None
+    return CharacteristicAtLeast(
+        key,
+        source,
+        question,
+        limit,
+        asked.method,
+        asked.content,
+        asked.confidence,
+        asked.known_cov,
+        asked.known_sd,
+    )
+
+
+def _method_asked(
+    check: Checker, entry: Mapping[str, object], path: str, known: tuple[str, ...] | None
+) -> CharacteristicAsked | None:
+    """The method of a characteristic value and what it needs; ``known`` keys where the table holds nothing else."""
+    if known is not None:
+        check.keys(entry, path, known)
     method = check.choice(entry, "method", f"{path}.method", ("tolerance", "en1990-unknown", "en1990-known"))
     if "method" not in entry:
         check.problem("spec_missing_key", f"{path}.method", what='"tolerance", "en1990-unknown" or "en1990-known"')
@@ -311,30 +342,22 @@ def _characteristic(
     confidence = check.level(entry, "confidence", f"{path}.confidence")
     cov = check.number(entry, "known_cov", f"{path}.known_cov", above_zero=True)
     sd = check.strength(entry, "known_sd", f"{path}.known_sd")
-    needed = {"tolerance": ("content", "confidence"), "en1990-unknown": (), "en1990-known": ()}.get(method or "", ())
-    for name in needed:
-        if name not in entry:
-            check.problem("spec_missing_key", f"{path}.{name}", what="a share between 0 and 1")
-    if method == "en1990-known" and ("known_cov" in entry) == ("known_sd" in entry):
-        check.problem("spec_one_kind", path, found=(), known=("known_cov", "known_sd"))
-    allowed = {"tolerance": {"content", "confidence"}, "en1990-known": {"known_cov", "known_sd"}}.get(method or "", set())
-    if method is not None:
-        for name in ("content", "confidence", "known_cov", "known_sd"):
-            if name in entry and name not in allowed:
-                check.problem("spec_key_without_use", f"{path}.{name}", method=method)
-    if limit is None or method is None:
+    if method is None:
         return None
-    return CharacteristicAtLeast(
-        key,
-        source,
-        question,
-        limit,
-        "tolerance" if method == "tolerance" else "en1990-known" if method == "en1990-known" else "en1990-unknown",
-        content,
-        confidence,
-        cov,
-        sd,
-    )
+    allowed = {"tolerance": ("content", "confidence"), "en1990-known": ("known_cov", "known_sd")}.get(method, ())
+    for name in ("content", "confidence", "known_cov", "known_sd"):
+        if name in entry and name not in allowed:
+            check.problem("spec_key_without_use", f"{path}.{name}", method=method)
+    if method == "tolerance":
+        for name in allowed:
+            if name not in entry:
+                check.problem("spec_missing_key", f"{path}.{name}", what="a share between 0 and 1")
+        return CharacteristicAsked("tolerance", content, confidence)
+    if method == "en1990-unknown":
+        return CharacteristicAsked("en1990-unknown")
+    if ("known_cov" in entry) == ("known_sd" in entry):
+        check.problem("spec_one_kind", path, found=(), known=("known_cov", "known_sd"))
+    return CharacteristicAsked("en1990-known", known_cov=cov, known_sd=sd)
 
 
 def _composition(

@@ -7,9 +7,20 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from adhesion_stats.pulls import GLUE_CODES
-from adhesion_stats.terms.criteria import AllOf, Limit, Requirement
+from adhesion_stats.terms.criteria import AllOf, CharacteristicMethod, Limit, Requirement
 
-__all__ = ["Contract", "Exclusion", "GlueRule", "MethodChecks", "PullRules", "Rounding", "Screening", "Specification", "ZoneRule"]
+__all__ = [
+    "CharacteristicAsked",
+    "Contract",
+    "Exclusion",
+    "GlueRule",
+    "MethodChecks",
+    "PullRules",
+    "Rounding",
+    "Screening",
+    "Specification",
+    "ZoneRule",
+]
 
 
 @dataclass(frozen=True)
@@ -75,7 +86,7 @@ class Screening:
     tests: tuple[Literal["grubbs", "dixon"], ...] = ("grubbs", "dixon")
     side: Literal["low", "high", "both"] = "low"
     level: float = 0.05
-    dixon_convention: str = "dixon-1953"
+    dixon_convention: str = "E178"
 
 
 @dataclass(frozen=True)
@@ -88,6 +99,17 @@ class MethodChecks:
     rate_mpa_per_s: tuple[float, float] | None = None
     share_step_percent: float | None = None
     min_age_days: float | None = None
+
+
+@dataclass(frozen=True)
+class CharacteristicAsked:
+    """A characteristic value that the report shows beside the decision; fields as in ``CharacteristicAtLeast``."""
+
+    method: CharacteristicMethod
+    content: float | None = None
+    confidence: float | None = None
+    known_cov: float | None = None
+    known_sd: Limit | None = None
 
 
 @dataclass(frozen=True)
@@ -124,6 +146,7 @@ class Specification:
     exclusions: tuple[Exclusion, ...] = ()
     rounding: Rounding = field(default_factory=Rounding)
     interval_confidence: float = 0.95
+    characteristic: tuple[CharacteristicAsked, ...] = ()
     readings: Mapping[str, object] | None = None  # the readings layout as written, parsed by terms.layout
     file: str = ""
     digest: str = ""

@@ -7,14 +7,16 @@ code that the package can emit in a table.
 
 from __future__ import annotations
 
-from adhesion_stats.messages import Fact, Message, Place
+from collections.abc import Mapping
+
+from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.wording.acceptance import ACCEPTANCE
 from adhesion_stats.wording.intake import INTAKE
 from adhesion_stats.wording.judging import JUDGING
 from adhesion_stats.wording.record import RECORD
 from adhesion_stats.wording.terms import TERMS
 
-__all__ = ["SENTENCES", "say", "say_place", "say_with_place"]
+__all__ = ["SENTENCES", "message_of", "say", "say_dict", "say_place", "say_with_place"]
 
 SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **RECORD}
 
@@ -35,6 +37,29 @@ def _plain(fact: Fact) -> object:
 def say(message: Message) -> str:
     """Return the message as one English sentence (or a few), without its place."""
     return SENTENCES[message.code].format(**{name: _plain(fact) for name, fact in message.facts.items()})
+
+
+def message_of(table: Mapping[str, object]) -> Message:
+    """Return the message that ``Message.as_dict`` wrote (without the name of its file)."""
+    facts = table["facts"]
+    sheet, row, column = table["sheet"], table["row"], table["column"]
+    assert isinstance(facts, Mapping)
+    return Message(
+        str(table["code"]),
+        Severity(str(table["severity"])),
+        Place(
+            None,
+            sheet if isinstance(sheet, str) else None,
+            row if isinstance(row, int) else None,
+            column if isinstance(column, str) else None,
+        ),
+        {name: tuple(fact) if isinstance(fact, list) else fact for name, fact in facts.items()},
+    )
+
+
+def say_dict(table: Mapping[str, object]) -> str:
+    """Return the sentence of a message stored as a dictionary."""
+    return say(message_of(table))
 
 
 def say_place(place: Place) -> str:

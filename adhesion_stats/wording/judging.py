@@ -4,4 +4,50 @@ from __future__ import annotations
 
 __all__ = ["JUDGING"]
 
-JUDGING: dict[str, str] = {}
+JUDGING: dict[str, str] = {
+    # why a pull does not count
+    "reason_no_value": "no value was measured",
+    "reason_lost": "lost before loading",
+    "reason_glue": "broke at or in the dolly adhesive over {share} of the area: says nothing of the system beyond its value",
+    "reason_glue_no_value": "the dolly adhesive broke, no value was measured",
+    "reason_disputed": "the value is in doubt ({doubts}) and is not used until somebody decides",
+    "reason_excluded": "excluded by {who}: {text}",
+    "reason_replaced": "not valid; retest {retest} stands for it",
+    "reason_retest_of_valid": "repeats {original}, which is valid: the first pull stands",
+    "reason_method": "breaks a rule of the test method",
+    # flags
+    "flag_grubbs": "Grubbs test, {side} side: G = {statistic}, p = {p}",
+    "flag_dixon": "Dixon test, {side} side: {ratio} = {statistic}, p = {p}",
+    # exclusions and retests
+    "exclusion_not_found": 'The specification excludes pull "{id}" (zone "{zone}"), but {found} pulls of the readings bear that '
+    "id; nothing was excluded. Write id and zone exactly as in the readings.",
+    "retest_of_unknown": 'Pull "{pull}" is said to be a retest of "{original}", which names no single pull; it is taken as a '
+    "pull of its own.",
+    "retest_replaces": 'Retest "{pull}" stands for "{original}" in zone "{zone}", which is not valid.',
+    "retest_of_valid": 'Pull "{pull}" repeats "{original}" in zone "{zone}", which is valid: the first pull stands and the '
+    "retest does not count. What the retest would change is shown with the zone.",
+    "retest_of_replaced": 'Pull "{pull}" is a further retest of "{original}" in zone "{zone}", for which another retest stands '
+    "already; it does not count.",
+    # preparation
+    "mixed_preparation": 'Zone "{zone}" mixes {what}: {values}. Values of different preparation may not be comparable.',
+    "method_breach": "{count} pulls depart from the contract's {what} ({asked}): {pulls}.",
+    "method_not_recorded": "The contract asks for {what}: {asked}; {count} of {total} pulls have no record of it.",
+    # what counts
+    "glue_share_undecided": 'Pull "{pull}" broke at or in the dolly adhesive over {share} of its area. Whether it counts is for '
+    "the contract to say (specification, table [glue]); it is listed here as {status}.",
+    "zone_without_counted": 'Zone "{zone}" has no valid reading (0 of {made}).',
+    "pulls_not_counted": 'Zone "{zone}": {counted} of {made} pulls count; not counted: {pulls}.',
+    "pulls_bounded": 'Zone "{zone}": {bounded} of {counted} counted values are bounds only (at least / at most): {pulls}. A plain '
+    "mean of such values is no measured mean; decisions are made over every value that they may have.",
+    # summaries
+    "summary_no_pulls": "no pull counts: nothing can be said",
+    "summary_one_pull": "one pull says nothing about spread: no standard deviation, interval or characteristic value",
+    "summary_bounded": "{bounded} of {n} values are bounds only: mean and smallest value are bounds too, and no spread is given",
+    "summary_factor_unknown": "the method gives no factor for n = {n}",
+    "summary_below_zero": "with k = {k} at n = {n} the characteristic value falls below zero: so few pulls say nothing about it",
+    # screening
+    "screening_too_few": "fewer than three exact values: no outlier test",
+    "screening_all_equal": "all exact values are equal: no outlier test",
+    "screening_step": "the distance lies within the recording step of {step}: no flag",
+    "screening_convention_ends": "the Dixon convention gives no ratio for n = {n}",
+}

@@ -1,0 +1,129 @@
+"""Facts about each pull for the record: what was read, what was judged, and why."""
+
+from __future__ import annotations
+
+import math
+
+from adhesion_stats.judging import ScreeningTable
+from adhesion_stats.messages import Fact, Message, Place
+from adhesion_stats.pulls import Bound, Pulls
+from adhesion_stats.quantities import shown
+from adhesion_stats.standing import Reason, Standing, Status
+
+__all__ = ["flag_messages", "number_or_none", "pull_facts", "reason_messages"]
+
+
+def number_or_none(value: float) -> float | None:
+    """Return None for nan."""
+    return None if math.isnan(value) else float(value)
+
+
+def _place(pulls: Pulls, i: int) -> Place:
+    return Place(pulls.file, pulls.sheet[i] or None, int(pulls.row[i]))
+
+
+def reason_messages(pulls: Pulls, standing: Standing, i: int, glue_codes: tuple[str, ...]) -> tuple[Message, ...]:
+    """Return why pull ``i`` does not count, one message per reason; empty when it counts."""
+    reasons = Reason(int(standing.reasons[i]))
+    found: list[Message] = []
+
+    def say(code: str, **facts: Fact) -> None:
+        found.append(Message(code, place=_place(pulls, i), facts=facts))
+
+    if Reason.LOST in reasons:
+        say("reason_lost")
+    if Reason.NO_VALUE in reasons:
+        say("reason_no_value")
+    if Reason.GLUE in reasons:
+        if pulls.bound[i] == Bound.NOTHING:
+            say("reason_glue_no_value")
+        else:
+            share = sum(percent for code, percent in pulls.failure(i).items() if code in glue_codes)
+            say("reason_glue", share=f"{share:.4g} %")
+    if Reason.DISPUTED in reasons:
+        say("reason_disputed", doubts=pulls.doubts[i])
+    if Reason.EXCLUDED in reasons:
+        say("reason_excluded", who=standing.who[i], text=pulls.exclusion[i])
+    if Reason.REPLACED in reasons:
+        say("reason_replaced", retest=_retest_of(pulls, standing, i))
+    if Reason.RETEST_OF_VALID in reasons:
+        say("reason_retest_of_valid", original=pulls.retest_of[i])
+    if Reason.METHOD in reasons:
+        say("reason_method")
+    return tuple(found)
+
+
+def _retest_of(pulls: Pulls, standing: Standing, i: int) -> str:
+    """Name of the counted pull that repeats pull ``i``."""
+    for j, name in enumerate(pulls.retest_of):
+        if name and name == pulls.id[i] and pulls.zone[j] == pulls.zone[i] and not standing.reasons[j]:
+            return pulls.name(j)
+    return next((pulls.name(j) for j, name in enumerate(pulls.retest_of) if name and name == pulls.id[i]), "")
+
+
+def flag_messages(table: ScreeningTable, i: int) -> tuple[Message, ...]:
+    """Return the outlier tests that point at pull ``i``."""
+    return tuple(
+        Message(
+            f"flag_{row.test}",
+            facts={
+                "side": row.side,
+                "statistic": f"{row.statistic:.3f}",
+                "p": f"{row.p:.3f}" if row.p >= 0.001 else f"{row.p:.1e}",
+                "ratio": row.ratio,
+            },
+        )
+        for row in table.rows
+        if row.flagged and row.pull == i and row.statistic is not None and row.p is not None
+    )
+
+
+def _counts_as(pulls: Pulls, standing: Standing, i: int) -> str | None:
+    if standing.reasons[i]:
+        return "unknown" if standing.status(i) is Status.LOST else None
+    if standing.at_least[i] or pulls.bound[i] == Bound.AT_LEAST:
+        return "at_least"
+    return "at_most" if pulls.bound[i] == Bound.AT_MOST else "exact"
+
+
+_BOUND_WORDS = {Bound.AT_LEAST: "at_least", Bound.AT_MOST: "at_most"}
+
+
+def pull_facts(
+    pulls: Pulls, standing: Standing, table: ScreeningTable | None, glue_codes: tuple[str, ...]
+) -> list[dict[str, object]]:
+    """Return one dictionary per pull, in file order; see the schema of results.json."""
+    return [
+        {
+            "index": i,
+            "sheet": pulls.sheet[i] or None,
+            "row": int(pulls.row[i]),
+            "id": pulls.id[i],
+            "name": pulls.name(i),
+            "zone": pulls.zone[i],
+            "strength": number_or_none(float(pulls.strength_mpa[i])),
+            "entered": pulls.entered[i],
+            "bound": _BOUND_WORDS.get(Bound(int(pulls.bound[i]))),
+            "load_n": number_or_none(float(pulls.load_n[i])),
+            "area_mm2": number_or_none(float(pulls.area_mm2[i])),
+            "status": standing.status(i).value,
+            "counts_as": _counts_as(pulls, standing, i),
+            "reasons": [message.as_dict() for message in reason_messages(pulls, standing, i, glue_codes)],
+            "who": standing.who[i],
+            "flags": [message.as_dict() for message in flag_messages(table, i)] if table is not None else [],
+            "failure": pulls.failure(i),
+            "date": pulls.date[i] or None,
+            "retest_of": pulls.retest_of[i],
+            "exclusion": pulls.exclusion[i],
+            "labels": {name: column[i] for name, column in sorted(pulls.labels.items()) if column[i]},
+            "conditions": {
+                name: number_or_none(float(column[i])) for name, column in sorted(pulls.conditions.items())
+            },
+        }
+        for i in range(len(pulls))
+    ]
+
+
+def recording_step_text(step_mpa: float, unit: str, places: int) -> str | None:
+    """Return the recording step in the report's unit, None where there is none."""
+    return None if math.isnan(step_mpa) or step_mpa == 0 else shown(step_mpa, unit, places)

@@ -1,0 +1,188 @@
+"""The command line: ``adhesion-stats assess | check | form``. Heavy imports happen inside the commands.
+
+Exit codes: 0 ran; 2 usage or specification; 3 unusable readings; 6 a decision named by ``--fail-on``; 1 our own fault.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from adhesion_stats import __version__
+from adhesion_stats.errors import InvalidSpecification, UnusableReadings, WrongUsage
+
+if TYPE_CHECKING:
+    from adhesion_stats.assessment.check import Check
+    from adhesion_stats.messages import Message
+    from adhesion_stats.terms.specification import Specification
+
+__all__ = ["main"]
+
+RAN, OUR_FAULT, USAGE, UNUSABLE, DECIDED_AGAINST = 0, 1, 2, 3, 6
+_FAIL_ON = {"nonconforming": ("does not conform",), "undetermined": ("does not conform", "undetermined")}
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="adhesion-stats",
+        description="Pull-off tests on concrete: from readings and a contract's terms to a decision per zone "
+        "that anyone can rerun.",
+        epilog="Exit codes: 0 ran, 1 a fault of this program, 2 usage or specification, 3 unusable readings, "
+        "6 a decision named by --fail-on.",
+    )
+    parser.add_argument("--version", action="version", version=f"adhesion-stats {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    assess = commands.add_parser("assess", help="decide every zone and write the record: notebook, page, results, manifest")
+    assess.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
+    assess.add_argument("--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks")
+    assess.add_argument("--output", type=Path, required=True, metavar="DIR", help="new folder for the record")
+    assess.add_argument(
+        "--fail-on",
+        choices=sorted(_FAIL_ON),
+        help="exit with 6 when the contract does not conform (nonconforming), or when it is not shown to conform "
+        "(undetermined)",
+    )
+    assess.set_defaults(run=_assess)
+
+    check = commands.add_parser("check", help="say what was read from a file and what is wrong with it")
+    check.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
+    check.add_argument("--specification", type=Path, metavar="SPEC.toml", help="what the contract asks")
+    check.add_argument("--json", action="store_true", help="print one JSON object")
+    check.set_defaults(run=_check)
+
+    form = commands.add_parser("form", help="write a blank readings form")
+    form.add_argument("file", type=Path, metavar="FILE", help="new file, .xlsx or .csv")
+    form.set_defaults(run=_form)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; return the exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a console in another code page must not stop a report
+            stream.reconfigure(errors="backslashreplace")
+    arguments = _parser().parse_args(argv)
+    try:
+        code = arguments.run(arguments)
+    except UnusableReadings as error:
+        print(f"These readings can't be used:\n{error}", file=sys.stderr)
+        return UNUSABLE
+    except InvalidSpecification as error:
+        print(f"This specification can't be used:\n{error}", file=sys.stderr)
+        return USAGE
+    except WrongUsage as error:
+        print(error, file=sys.stderr)
+        return USAGE
+    except KeyboardInterrupt:
+        print("Interrupted; nothing was written.", file=sys.stderr)
+        return 130
+    return int(code)
+
+
+def _said(started: float, text: str) -> None:
+    """A line of progress, with the seconds since the start."""
+    print(f"{time.monotonic() - started:5.1f} s  {text}", file=sys.stderr, flush=True)
+
+
+def _assess(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.reporting.assess_folder import write_assessment
+    from adhesion_stats.reporting.terminal import summary_table
+
+    started = time.monotonic()
+    output: Path = arguments.output
+    if output.exists() or output.is_symlink():
+        raise WrongUsage(f"{output} exists already; a record is never overwritten. Name a new folder with --output.")
+    written = write_assessment(
+        arguments.readings, arguments.specification, output, progress=lambda text: _said(started, text)
+    )
+    print(summary_table(written.results))
+    print(f"\nReport: {output / 'assessment.html'}")
+    failing = _FAIL_ON.get(arguments.fail_on or "", ())
+    return DECIDED_AGAINST if written.decision in failing else RAN
+
+
+def _specification(path: Path | None) -> Specification | None:
+    if path is None:
+        return None
+    from adhesion_stats.entrance import read_specification
+
+    return read_specification(path)
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.assessment.check import check
+    from adhesion_stats.entrance import read_readings
+    from adhesion_stats.messages import worst_first
+
+    specification = _specification(arguments.specification)
+    try:
+        reading = read_readings(arguments.readings, specification)
+    except UnusableReadings as error:
+        if arguments.json:
+            print(_json([], worst_first(error.messages)))
+        raise
+    result = check(reading, specification)
+    if arguments.json:
+        print(_json([_pull_object(result, i) for i in range(len(result.pulls))], worst_first(result.messages)))
+    else:
+        from adhesion_stats.reporting.terminal import check_text
+
+        print(check_text(result.pulls.file, result.facts, worst_first(result.messages)))
+    return RAN
+
+
+def _pull_object(result: Check, i: int) -> dict[str, object]:
+    from adhesion_stats.wording import say_dict
+
+    facts = result.facts[i]
+    reasons = facts["reasons"]
+    assert isinstance(reasons, list)
+    return {
+        **{key: facts[key] for key in ("row", "sheet", "id", "zone")},
+        "strength_mpa": facts["strength"],
+        **{key: facts[key] for key in ("bound", "status")},
+        "reasons": [say_dict(reason) for reason in reasons],
+        **{key: facts[key] for key in ("failure", "date")},
+    }
+
+
+def _json(pulls: list[dict[str, object]], messages: list[Message]) -> str:
+    from adhesion_stats.wording import say_with_place
+
+    findings = [
+        {
+            "code": message.code,
+            "severity": message.severity.value,
+            "sheet": message.place.sheet,
+            "row": message.place.row,
+            "column": message.place.column,
+            "text": say_with_place(message),
+        }
+        for message in messages
+    ]
+    return json.dumps({"pulls": pulls, "findings": findings}, ensure_ascii=True, indent=2, allow_nan=False)
+
+
+def _form(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.intake import blank_form
+
+    file: Path = arguments.file
+    kind = file.suffix.lower()
+    if kind not in {".xlsx", ".csv"}:
+        raise WrongUsage(f"{file}: a form is written as .xlsx or .csv; this name ends in {kind or 'nothing'!s}.")
+    content = blank_form("xlsx" if kind == ".xlsx" else "csv")
+    try:
+        with file.open("xb") as handle:
+            handle.write(content)
+    except FileExistsError:
+        raise WrongUsage(f"{file} exists already and is not overwritten; name a new file.") from None
+    except OSError as error:
+        raise WrongUsage(f"{file} can't be written: {error.strerror}.") from error
+    print(f"Form: {file}")
+    return RAN

@@ -1,0 +1,47 @@
+"""Where files come in: a specification and a readings file become values. The bytes are read once and hashed as read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from adhesion_stats.errors import InvalidSpecification, UnusableReadings
+from adhesion_stats.intake import Reading, read_bytes
+from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.terms.layout import Layout
+from adhesion_stats.terms.parse import parse_specification
+from adhesion_stats.terms.specification import Specification
+
+__all__ = ["layout_of", "read_readings", "read_specification"]
+
+
+def layout_of(specification: Specification | None) -> Layout | None:
+    """Return the readings layout that the specification carries in its table ``[readings]``, if any."""
+    if specification is None or specification.readings is None:
+        return None
+    return Layout.from_table(specification.readings, file=specification.file, path="readings")
+
+
+def _content(path: Path, error: type[UnusableReadings | InvalidSpecification]) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as problem:
+        facts = {"problem": problem.strerror or str(problem)}
+        raise error([Message("file_not_readable", Severity.ERROR, Place(str(path)), facts)]) from problem
+
+
+def read_readings(path: str | Path, specification: Specification | None = None) -> Reading:
+    """Read a readings file (CSV, XLSX): pulls, messages about them, and the layout as understood.
+
+    Where the specification has a table ``[readings]``, that layout decides what the file alone leaves open.
+    Raises ``UnusableReadings`` with every problem of the file.
+    """
+    file = Path(path)
+    return read_bytes(_content(file, UnusableReadings), file=file.name, layout=layout_of(specification))
+
+
+def read_specification(path: str | Path) -> Specification:
+    """Read a specification (TOML). Raises ``InvalidSpecification`` with every problem of the file."""
+    file = Path(path)
+    specification = parse_specification(_content(file, InvalidSpecification), file=file.name)
+    layout_of(specification)
+    return specification

@@ -1,0 +1,23 @@
+"""Judging: which pulls count, and why not. From facts (``Pulls``) and terms to ``Standing`` and messages.
+
+Order: validity (lost, no value, disputed, written exclusion, dolly adhesive) -> replacement by retests -> screening for
+outliers (which excludes nothing) -> consistency of preparation (which excludes nothing).
+"""
+
+from __future__ import annotations
+
+from adhesion_stats.judging.preparation import preparation_messages
+from adhesion_stats.judging.screening import ScreeningRow, ScreeningTable, screen
+from adhesion_stats.judging.silence import settlements, silent_rules
+from adhesion_stats.judging.validity import Judgement, judge
+
+__all__ = [
+    "Judgement",
+    "ScreeningRow",
+    "ScreeningTable",
+    "judge",
+    "preparation_messages",
+    "screen",
+    "settlements",
+    "silent_rules",
+]

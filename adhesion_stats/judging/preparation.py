@@ -1,0 +1,93 @@
+"""Consistency of preparation: what a zone mixes, and what departs from the method that the contract names. Excludes nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.pulls import Pulls
+from adhesion_stats.standing import Standing
+from adhesion_stats.terms.specification import Specification
+
+__all__ = ["preparation_messages"]
+
+# Within one zone these must not differ without a word. 0.5 mm: dollies of nominal 50 mm and 2 in. (50.8 mm) are two sizes.
+_NEVER_MIXED = ("cut", "instrument", "stage", "party", "system")
+_DOLLY_STEP_MM = 0.5
+
+
+def preparation_messages(pulls: Pulls, standing: Standing, specification: Specification) -> tuple[Message, ...]:
+    """Return what a reader must know about preparation: mixtures within a zone, then breaches of the named method."""
+    return (*_mixed(pulls, standing), *_breaches(pulls, specification))
+
+
+def _mixed(pulls: Pulls, standing: Standing) -> list[Message]:
+    messages: list[Message] = []
+    zones = np.array(pulls.zone, dtype=object)
+    counted = standing.counted
+    for zone in pulls.zones:
+        here = np.flatnonzero((zones == zone) & counted)
+        for label in _NEVER_MIXED:
+            column = pulls.labels.get(label)
+            if column is not None:
+                values = {column[i] for i in here} - {""}
+                if len(values) > 1:
+                    facts = {"zone": zone, "what": label, "values": tuple(sorted(values))}
+                    messages.append(Message("mixed_preparation", Severity.WARNING, Place(pulls.file), facts))
+        dolly = pulls.conditions.get("dolly_mm")
+        if dolly is not None:
+            sizes = np.unique(dolly[here][~np.isnan(dolly[here])])
+            if sizes.size > 1 and sizes[-1] - sizes[0] > _DOLLY_STEP_MM:
+                facts = {"zone": zone, "what": "dolly size", "values": tuple(f"{size:.4g} mm" for size in sizes)}
+                messages.append(Message("mixed_preparation", Severity.WARNING, Place(pulls.file), facts))
+    return messages
+
+
+def _names(pulls: Pulls, hit: NDArray[np.bool_]) -> tuple[str, ...]:
+    return tuple(f"{pulls.zone[i]}: {pulls.name(i)}" for i in np.flatnonzero(hit))
+
+
+def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
+    """One message per check of the method that some pulls don't meet, naming them; one where nothing was recorded."""
+    checks = specification.method
+    messages: list[Message] = []
+
+    def report(what: str, asked: str, hit: NDArray[np.bool_], unknown: NDArray[np.bool_]) -> None:
+        if hit.any():
+            facts = {"what": what, "asked": asked, "count": int(hit.sum()), "pulls": _names(pulls, hit)}
+            messages.append(Message("method_breach", Severity.WARNING, Place(pulls.file), facts))
+        if unknown.any():
+            facts = {"what": what, "asked": asked, "count": int(unknown.sum()), "total": len(pulls)}
+            messages.append(Message("method_not_recorded", Severity.WARNING, Place(pulls.file), facts))
+
+    def column(name: str) -> NDArray[np.float64]:
+        return pulls.conditions.get(name, np.full(len(pulls), np.nan))
+
+    if checks.dolly_mm is not None:
+        size = column("dolly_mm")
+        asked = f"{checks.dolly_mm:.4g} mm"
+        report("dolly size", asked, np.abs(size - checks.dolly_mm) > _DOLLY_STEP_MM, np.isnan(size))
+    if checks.cut is not None:
+        cut = np.array(pulls.labels.get("cut", ("",) * len(pulls)), dtype=object)
+        asked = "cut" if checks.cut == "yes" else "not cut"
+        report("cut round the dolly", asked, (cut != checks.cut) & (cut != ""), np.equal(cut, ""))
+    for name, what, span, unit in (
+        ("cut_depth_mm", "depth of the cut", checks.cut_depth_mm, "mm"),
+        ("rate_mpa_per_s", "loading rate", checks.rate_mpa_per_s, "MPa/s"),
+    ):
+        if span is not None:
+            value = column(name)
+            asked = f"{span[0]:.4g} to {span[1]:.4g} {unit}"
+            slack = 1e-9 * span[1]
+            report(what, asked, (value < span[0] - slack) | (value > span[1] + slack), np.isnan(value))
+    if checks.min_age_days is not None:
+        age = column("age_days")
+        report("age at test", f"at least {checks.min_age_days:g} d", age < checks.min_age_days, np.isnan(age))
+    if checks.share_step_percent is not None:
+        step = checks.share_step_percent
+        shares = np.nan_to_num(pulls.failure_percent, nan=0.0)
+        off = np.abs(shares / step - np.round(shares / step)) > 1e-9
+        hit = off.any(axis=1) if shares.size else np.zeros(len(pulls), np.bool_)
+        report("failure shares", f"multiples of {step:g} %", hit, np.zeros(len(pulls), np.bool_))
+    return messages
