@@ -12,7 +12,19 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 ROOMS = [
-    *("cli", "audit", "reporting", "record", "assessment", "study", "planning", "intake", "judging", "acceptance"),
+    *(
+        "cli",
+        "audit",
+        "reporting",
+        "record",
+        "assessment",
+        "study",
+        "planning",
+        "entrance",
+        "intake",
+        "judging",
+        "acceptance",
+    ),
     *("statistics", "terms", "pulls", "standing", "sources", "units", "errors", "locate", "wording", "messages"),
 ]
 
