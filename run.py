@@ -34,7 +34,7 @@ LOCKS = [("run", "requirements.txt"), ("tests", "requirements-test.txt")]
 
 OLDEST = (3, 11)
 
-DEMO = os.path.join("data", "demo", "contract")
+DEMO = os.path.join("data", "demo", "repair-contract")
 DEMO_OUTPUT = os.path.join("reports", "demo-run")
 DEMO_RECORD = os.path.join("reports", ".demo-run.json")
 
