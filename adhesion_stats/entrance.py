@@ -11,7 +11,14 @@ from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Specification
 
-__all__ = ["layout_of", "read_readings", "read_specification"]
+__all__ = [
+    "file_content",
+    "layout_of",
+    "read_readings",
+    "read_specification",
+    "readings_from",
+    "specification_from",
+]
 
 
 def layout_of(specification: Specification | None) -> Layout | None:
@@ -21,12 +28,25 @@ def layout_of(specification: Specification | None) -> Layout | None:
     return Layout.from_table(specification.readings, file=specification.file, path="readings")
 
 
-def _content(path: Path, error: type[UnusableReadings | InvalidSpecification]) -> bytes:
+def file_content(path: Path, error: type[UnusableReadings | InvalidSpecification]) -> bytes:
+    """Return the bytes of a file; raise ``error`` with its message where it can't be read."""
     try:
         return path.read_bytes()
     except OSError as problem:
         facts = {"problem": problem.strerror or str(problem)}
         raise error([Message("file_not_readable", Severity.ERROR, Place(str(path)), facts)]) from problem
+
+
+def readings_from(content: bytes, *, file: str, specification: Specification | None = None) -> Reading:
+    """Read readings from the bytes of a file called ``file``. Raises ``UnusableReadings`` with every problem."""
+    return read_bytes(content, file=file, layout=layout_of(specification))
+
+
+def specification_from(content: bytes, *, file: str) -> Specification:
+    """Read a specification from the bytes of a file called ``file``. Raises ``InvalidSpecification``."""
+    specification = parse_specification(content, file=file)
+    layout_of(specification)  # a layout that can't be used is a fault of the specification, said here
+    return specification
 
 
 def read_readings(path: str | Path, specification: Specification | None = None) -> Reading:
@@ -36,12 +56,10 @@ def read_readings(path: str | Path, specification: Specification | None = None) 
     Raises ``UnusableReadings`` with every problem of the file.
     """
     file = Path(path)
-    return read_bytes(_content(file, UnusableReadings), file=file.name, layout=layout_of(specification))
+    return readings_from(file_content(file, UnusableReadings), file=file.name, specification=specification)
 
 
 def read_specification(path: str | Path) -> Specification:
     """Read a specification (TOML). Raises ``InvalidSpecification`` with every problem of the file."""
     file = Path(path)
-    specification = parse_specification(_content(file, InvalidSpecification), file=file.name)
-    layout_of(specification)
-    return specification
+    return specification_from(file_content(file, InvalidSpecification), file=file.name)

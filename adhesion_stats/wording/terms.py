@@ -5,6 +5,7 @@ from __future__ import annotations
 __all__ = ["TERMS"]
 
 TERMS: dict[str, str] = {
+    "file_not_readable": "This file can't be read: {problem}.",
     "spec_not_toml": "This is not a readable TOML file in UTF-8: {problem}.",
     "spec_unknown_key": "{path}: no such key; known here: {known}.",
     "spec_unknown_key_near": '{path}: no such key; did you mean "{near}"?',

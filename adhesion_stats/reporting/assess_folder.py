@@ -1,0 +1,78 @@
+"""One assessment from two files to a folder: results, executed notebook, page, manifest, and the inputs byte for byte."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from adhesion_stats.assessment import assess
+from adhesion_stats.entrance import file_content, readings_from, specification_from
+from adhesion_stats.errors import InvalidSpecification, UnusableReadings, WrongUsage
+from adhesion_stats.record import canonical_bytes, manifest_bytes, new_folder, put, results_digest, time_from_environment
+from adhesion_stats.reporting.notebook import execute_assessment_notebook
+from adhesion_stats.reporting.page import render_page
+
+__all__ = ["RESULTS", "WrittenAssessment", "write_assessment"]
+
+RESULTS, NOTEBOOK, PAGE, MANIFEST = "results.json", "assessment.ipynb", "assessment.html", "manifest.json"
+
+
+@dataclass(frozen=True)
+class WrittenAssessment:
+    """Where the record lies and what it says."""
+
+    folder: Path
+    results: Mapping[str, object]
+    decision: str
+
+
+def write_assessment(
+    readings: Path, specification: Path, folder: Path, *, progress: Callable[[str], None]
+) -> WrittenAssessment:
+    """Assess the readings against the specification and write the record into the new ``folder``.
+
+    The folder is there whole or not at all. ``progress`` is told what begins.
+    Raises ``UnusableReadings``, ``InvalidSpecification``, ``WrongUsage`` or ``UnwritableFolder``.
+    """
+    names = [readings.name, specification.name, RESULTS, NOTEBOOK, PAGE, MANIFEST]
+    if len({name.casefold() for name in names}) < len(names):
+        raise WrongUsage(
+            f"The record holds the inputs under their own names beside {', '.join(names[2:])}; "
+            f"{readings.name} and {specification.name} must differ from these and from each other."
+        )
+    progress(f"Reading {specification.name} and {readings.name}")
+    terms_content = file_content(specification, InvalidSpecification)
+    readings_content = file_content(readings, UnusableReadings)
+    terms = specification_from(terms_content, file=specification.name)
+    reading = readings_from(readings_content, file=readings.name, specification=terms)
+    assessment = assess(reading, terms)
+    results = assessment.as_dict()
+    with new_folder(folder) as inside:
+        put(inside, readings.name, readings_content)
+        put(inside, specification.name, terms_content)
+        put(inside, RESULTS, canonical_bytes(results))
+        progress("Executing the notebook and rendering the page")
+        with ThreadPoolExecutor(max_workers=1) as pool:  # the notebook's kernel works while the page is rendered
+            notebook = pool.submit(
+                execute_assessment_notebook,
+                folder=inside,
+                readings=readings.name,
+                specification=specification.name,
+                results=RESULTS,
+            )
+            put(inside, PAGE, render_page(results).encode())
+            put(inside, NOTEBOOK, notebook.result())
+        put(
+            inside,
+            MANIFEST,
+            manifest_bytes(
+                folder=inside,
+                results_digest=results_digest(results),
+                parameters={"readings": readings.name, "specification": specification.name, "results": RESULTS},
+                created=time_from_environment(os.environ),
+            ),
+        )
+    return WrittenAssessment(folder, results, assessment.decision)

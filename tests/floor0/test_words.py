@@ -1,0 +1,43 @@
+"""Every message that the package can make has its sentence, and text from files stays text."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import adhesion_stats
+from adhesion_stats.messages import Message, Place
+from adhesion_stats.wording import SENTENCES, say, say_with_place
+
+PACKAGE = Path(adhesion_stats.__file__).parent
+
+
+def literal_codes() -> set[str]:
+    """Codes written as the first argument of ``Message(...)`` anywhere in the package."""
+    found: set[str] = set()
+    for path in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Message" and node.args:
+                code = node.args[0]
+                if isinstance(code, ast.Constant) and isinstance(code.value, str):
+                    found.add(code.value)
+    return found
+
+
+def test_every_code_has_a_sentence() -> None:
+    """No message is without words."""
+    codes = literal_codes()
+    assert len(codes) > 20
+    assert codes - set(SENTENCES) == set()
+
+
+def test_control_characters_are_shown_not_sent() -> None:
+    """A terminal escape in a zone name is printed as text."""
+    message = Message("zone_without_counted", place=Place("a\x1b[31m.csv"), facts={"zone": "Z\x1b]0;x\x07", "made": 3})
+    text = say_with_place(message)
+    assert "\x1b" not in text and "\\x1b[31m" in text
+
+
+def test_braces_in_a_name_are_text() -> None:
+    """A zone called {made} is not filled in."""
+    assert "{made}" in say(Message("zone_without_counted", facts={"zone": "{made}", "made": 3}))
