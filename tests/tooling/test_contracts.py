@@ -25,7 +25,19 @@ ROOMS = [
         "judging",
         "acceptance",
     ),
-    *("statistics", "terms", "pulls", "standing", "sources", "units", "errors", "locate", "wording", "messages"),
+    *(
+        "statistics",
+        "terms",
+        "pulls",
+        "standing",
+        "sources",
+        "units",
+        "quantities",
+        "errors",
+        "locate",
+        "wording",
+        "messages",
+    ),
 ]
 
 
