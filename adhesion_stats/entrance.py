@@ -1,4 +1,4 @@
-"""Where files come in: a specification and a readings file become values. The bytes are read once and hashed as read."""
+"""Where files come in: specification and readings become values. The bytes are read once and hashed as read."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def layout_of(specification: Specification | None) -> Layout | None:
     """Return the readings layout that the specification carries in its table ``[readings]``, if any."""
     if specification is None or specification.readings is None:
         return None
-    return Layout.from_table(specification.readings, file=specification.file, path="readings")
+    return Layout.from_mapping(specification.readings, file=specification.file)
 
 
 def file_content(path: Path, error: type[UnusableReadings | InvalidSpecification]) -> bytes:

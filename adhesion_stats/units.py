@@ -19,7 +19,7 @@ __all__ = ["KNOWN_UNITS", "Quantity", "factor", "is_unit"]
 
 Quantity = Literal["strength", "load", "length", "rate"]
 
-# Spelling as people write it (lower case, blanks removed) -> pint expression. Case matters only where it tells units apart.
+# Spelling as people write it (lower case, blanks removed) -> pint expression.
 _STRENGTH = {
     "mpa": "MPa", "n/mm2": "N/mm**2", "n/mm^2": "N/mm**2", "nmm-2": "N/mm**2", "mn/m2": "MN/m**2", "mn/m^2": "MN/m**2",
     "kpa": "kPa", "kn/m2": "kN/m**2", "kn/m^2": "kN/m**2", "pa": "Pa", "n/m2": "N/m**2", "gpa": "GPa", "hpa": "hPa",
@@ -31,8 +31,8 @@ _STRENGTH = {
     "kp/mm2": "kgf/mm**2",
 }  # fmt: skip
 _LOAD = {
-    "n": "N", "kn": "kN", "mn": "MN", "dan": "daN", "lbf": "lbf", "lb": "lbf", "lbs": "lbf", "kip": "kip", "kips": "kip",
-    "kgf": "kgf", "kg": "kgf", "kp": "kgf", "tf": "metric_ton_force",
+    "n": "N", "kn": "kN", "mn": "MN", "dan": "daN", "lbf": "lbf", "lb": "lbf", "lbs": "lbf",
+    "kip": "kip", "kips": "kip", "kgf": "kgf", "kg": "kgf", "kp": "kgf", "tf": "metric_ton_force",
 }  # fmt: skip
 _LENGTH = {
     "mm": "mm", "cm": "cm", "m": "m", "µm": "um", "um": "um", "micron": "um", "microns": "um", "mil": "thou",

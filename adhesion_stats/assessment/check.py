@@ -1,8 +1,7 @@
-"""What was read from a file and what is wrong with it, before any decision: the facts behind ``adhesion-stats check``."""
+"""What was read from a file and what is wrong with it, before any decision: the facts behind the command ``check``."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +9,7 @@ import numpy as np
 from adhesion_stats.assessment.pull_facts import pull_facts
 from adhesion_stats.intake import Reading
 from adhesion_stats.judging import judge, preparation_messages, settlements, silent_rules
-from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Standing, Status
 from adhesion_stats.terms.silence import Settled
@@ -46,14 +45,14 @@ def check(reading: Reading, specification: Specification | None = None) -> Check
     if "glue_from" in silent_rules(terms, pulls):
         messages.extend(_glue_undecided(pulls, judgement.standing, terms.glue.codes))
     messages.extend(preparation_messages(pulls, judgement.standing, terms))
-    messages.extend(standing_messages(pulls, judgement.standing, terms.glue.codes))
+    messages.extend(standing_messages(pulls, judgement.standing))
     facts = pull_facts(pulls, judgement.standing, None, terms.glue.codes)
     return Check(pulls, judgement.standing, tuple(facts), tuple(messages))
 
 
 def _glue_undecided(pulls: Pulls, standing: Standing, codes: tuple[str, ...]) -> list[Message]:
     share = np.nan_to_num(pulls.share(codes), nan=0.0)
-    partly = [i for i in np.flatnonzero((share > 0) & (share < 100)) if pulls.bound[i] != Bound.NOTHING]
+    partly = [i for i in np.flatnonzero((share > 0) & (share < 100)).tolist() if pulls.bound[i] != Bound.NOTHING]
     return [
         Message(
             "glue_share_undecided",
@@ -65,7 +64,7 @@ def _glue_undecided(pulls: Pulls, standing: Standing, codes: tuple[str, ...]) ->
     ]
 
 
-def standing_messages(pulls: Pulls, standing: Standing, glue_codes: Sequence[str]) -> list[Message]:
+def standing_messages(pulls: Pulls, standing: Standing) -> list[Message]:
     """Say per zone what does not count, what is a bound only, and where nothing counts at all."""
     messages: list[Message] = []
     rows: dict[str, list[int]] = {zone: [] for zone in pulls.zones}
@@ -74,7 +73,7 @@ def standing_messages(pulls: Pulls, standing: Standing, glue_codes: Sequence[str
     for zone, members in rows.items():
         counted = [i for i in members if not standing.reasons[i]]
         if not counted:
-            facts = {"zone": zone, "made": len(members)}
+            facts: dict[str, Fact] = {"zone": zone, "made": len(members)}
             messages.append(Message("zone_without_counted", Severity.WARNING, Place(pulls.file), facts))
         left_out = [i for i in members if standing.reasons[i]]
         if left_out and counted:

@@ -116,9 +116,7 @@ def pull_facts(
             "retest_of": pulls.retest_of[i],
             "exclusion": pulls.exclusion[i],
             "labels": {name: column[i] for name, column in sorted(pulls.labels.items()) if column[i]},
-            "conditions": {
-                name: number_or_none(float(column[i])) for name, column in sorted(pulls.conditions.items())
-            },
+            "conditions": {name: number_or_none(float(column[i])) for name, column in sorted(pulls.conditions.items())},
         }
         for i in range(len(pulls))
     ]

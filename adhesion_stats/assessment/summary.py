@@ -1,4 +1,4 @@
-"""What the counted pulls of each zone say by themselves: n, mean, spread, interval, characteristic values; or why not."""
+"""What the counted pulls of each zone say: n, mean, spread, interval, characteristic values; or why they can't."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def summarise(
 ) -> tuple[ZoneSummary, ...]:
     """Summarise the counted pulls of each zone, in the order of ``zones``.
 
-    A bounded pull stands in with its bound: then the mean and the smallest value are bounds too, and no spread is given.
+    A bounded pull stands in with its bound: then mean and smallest value are bounds too, and no spread is given.
     """
     number = {zone: i for i, zone in enumerate(zones)}
     counted = np.flatnonzero(standing.counted)

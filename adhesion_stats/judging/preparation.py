@@ -1,18 +1,18 @@
-"""Consistency of preparation: what a zone mixes, and what departs from the method that the contract names. Excludes nothing."""
+"""Consistency of preparation: what a zone mixes, and what departs from the contract's method. Excludes nothing."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
 from adhesion_stats.terms.specification import Specification
 
 __all__ = ["preparation_messages"]
 
-# Within one zone these must not differ without a word. 0.5 mm: dollies of nominal 50 mm and 2 in. (50.8 mm) are two sizes.
+# Within one zone these must not differ without a word. Dollies of nominal 50 mm and 2 in. (50.8 mm) are two sizes.
 _NEVER_MIXED = ("cut", "instrument", "stage", "party", "system")
 _DOLLY_STEP_MM = 0.5
 
@@ -27,13 +27,13 @@ def _mixed(pulls: Pulls, standing: Standing) -> list[Message]:
     zones = np.array(pulls.zone, dtype=object)
     counted = standing.counted
     for zone in pulls.zones:
-        here = np.flatnonzero((zones == zone) & counted)
+        here = np.flatnonzero((zones == zone) & counted).tolist()
         for label in _NEVER_MIXED:
             column = pulls.labels.get(label)
             if column is not None:
                 values = {column[i] for i in here} - {""}
                 if len(values) > 1:
-                    facts = {"zone": zone, "what": label, "values": tuple(sorted(values))}
+                    facts: dict[str, Fact] = {"zone": zone, "what": label, "values": tuple(sorted(values))}
                     messages.append(Message("mixed_preparation", Severity.WARNING, Place(pulls.file), facts))
         dolly = pulls.conditions.get("dolly_mm")
         if dolly is not None:
@@ -45,7 +45,7 @@ def _mixed(pulls: Pulls, standing: Standing) -> list[Message]:
 
 
 def _names(pulls: Pulls, hit: NDArray[np.bool_]) -> tuple[str, ...]:
-    return tuple(f"{pulls.zone[i]}: {pulls.name(i)}" for i in np.flatnonzero(hit))
+    return tuple(f"{pulls.zone[i]}: {pulls.name(i)}" for i in np.flatnonzero(hit).tolist())
 
 
 def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
@@ -55,7 +55,12 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
 
     def report(what: str, asked: str, hit: NDArray[np.bool_], unknown: NDArray[np.bool_]) -> None:
         if hit.any():
-            facts = {"what": what, "asked": asked, "count": int(hit.sum()), "pulls": _names(pulls, hit)}
+            facts: dict[str, Fact] = {
+                "what": what,
+                "asked": asked,
+                "count": int(hit.sum()),
+                "pulls": _names(pulls, hit),
+            }
             messages.append(Message("method_breach", Severity.WARNING, Place(pulls.file), facts))
         if unknown.any():
             facts = {"what": what, "asked": asked, "count": int(unknown.sum()), "total": len(pulls)}
@@ -88,6 +93,6 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
         step = checks.share_step_percent
         shares = np.nan_to_num(pulls.failure_percent, nan=0.0)
         off = np.abs(shares / step - np.round(shares / step)) > 1e-9
-        hit = off.any(axis=1) if shares.size else np.zeros(len(pulls), np.bool_)
+        hit = np.asarray(off.any(axis=1), np.bool_) if shares.size else np.zeros(len(pulls), np.bool_)
         report("failure shares", f"multiples of {step:g} %", hit, np.zeros(len(pulls), np.bool_))
     return messages

@@ -84,11 +84,11 @@ def screen(
                     pull = int(exact[start[i] + row.position]) if row.position is not None else None
                     rows[i, test] = row.as_row(zones[i], pull)
     flags = standing
-    for row in rows.values():
-        if row.flagged and row.pull is not None:
+    for entry in rows.values():
+        if entry.flagged and entry.pull is not None:
             here = np.zeros(len(pulls), np.bool_)
-            here[row.pull] = True
-            flags = flags.with_flag(here, _FLAGS[row.test, row.side == "high"])
+            here[entry.pull] = True
+            flags = flags.with_flag(here, _FLAGS[entry.test, entry.side == "high"])
     table = tuple(rows[i, test] for i in range(len(zones)) for test in rule.tests)
     return flags, ScreeningTable(table, tuple(_by_test(test, table, rule.level) for test in rule.tests))
 
@@ -116,7 +116,17 @@ class _Found:
     def as_row(self, zone: str, pull: int | None) -> ScreeningRow:
         side = "" if self.position is None else "high" if self.high else "low"
         return ScreeningRow(
-            zone, self.test, self.n, side, self.ratio, self.statistic, self.p, self.critical, pull, self.flagged, self.note
+            zone,
+            self.test,
+            self.n,
+            side,
+            self.ratio,
+            self.statistic,
+            self.p,
+            self.critical,
+            pull,
+            self.flagged,
+            self.note,
         )
 
 

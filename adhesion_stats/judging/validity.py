@@ -61,9 +61,7 @@ def _place(pulls: Pulls, i: int) -> Place:
     return Place(pulls.file, pulls.sheet[i] or None, int(pulls.row[i]))
 
 
-def _excluded(
-    pulls: Pulls, exclusions: tuple[Exclusion, ...], standing: Standing, messages: list[Message]
-) -> Standing:
+def _excluded(pulls: Pulls, exclusions: tuple[Exclusion, ...], standing: Standing, messages: list[Message]) -> Standing:
     """Add the exclusions that are written in the readings file or in the specification."""
     written = np.array([bool(text) for text in pulls.exclusion], np.bool_)
     standing = standing.with_reason(written, Reason.EXCLUDED, who="readings file")

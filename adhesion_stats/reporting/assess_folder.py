@@ -1,4 +1,4 @@
-"""One assessment from two files to a folder: results, executed notebook, page, manifest, and the inputs byte for byte."""
+"""One assessment, from two files to a folder: results, executed notebook, page, manifest, the inputs as received."""
 
 from __future__ import annotations
 
@@ -11,7 +11,14 @@ from pathlib import Path
 from adhesion_stats.assessment import assess
 from adhesion_stats.entrance import file_content, readings_from, specification_from
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings, WrongUsage
-from adhesion_stats.record import canonical_bytes, manifest_bytes, new_folder, put, results_digest, time_from_environment
+from adhesion_stats.record import (
+    canonical_bytes,
+    manifest_bytes,
+    new_folder,
+    put,
+    results_digest,
+    time_from_environment,
+)
 from adhesion_stats.reporting.notebook import execute_assessment_notebook
 from adhesion_stats.reporting.page import render_page
 

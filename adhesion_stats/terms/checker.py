@@ -6,6 +6,7 @@ Each method returns the value, or None where the key is absent or wrong (then a 
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
@@ -117,7 +118,7 @@ class Checker:
         return tuple(entry for entry in value if isinstance(entry, str))
 
     def flag(self, table: Mapping[str, object], key: str, path: str) -> bool | None:
-        """true or false."""
+        """True or false."""
         value = self._typed(table, key, path, bool, "true or false")
         return value if isinstance(value, bool) else None
 
@@ -134,7 +135,7 @@ class Checker:
         value = table.get(key)
         if value is None:
             return None
-        if isinstance(value, bool) or not isinstance(value, int | float) or value != value or abs(value) == float("inf"):
+        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
             self.problem("spec_wrong_type", path, expected="a number", came=_shown(value))
             return None
         if value < 0 or (above_zero and value == 0):
@@ -204,16 +205,16 @@ class Checker:
             self.problem("spec_unknown_unit", path, unit=error.text, known=error.known)
         return None
 
-    def span(
-        self, table: Mapping[str, object], key: str, path: str, quantity: Quantity
-    ) -> tuple[float, float] | None:
+    def span(self, table: Mapping[str, object], key: str, path: str, quantity: Quantity) -> tuple[float, float] | None:
         """Two quantities ``["10 mm", "20 mm"]``, smaller first."""
         texts = self.texts(table, key, path)
         if texts is None:
             return None
         ends = [self._measure(text, path, quantity) for text in texts]
         if len(ends) != 2:
-            self.problem("spec_wrong_type", path, expected='two quantities, such as ["10 mm", "20 mm"]', came=_shown(texts))
+            self.problem(
+                "spec_wrong_type", path, expected='two quantities, such as ["10 mm", "20 mm"]', came=_shown(texts)
+            )
             return None
         low, high = ends
         if low is None or high is None:
@@ -248,7 +249,7 @@ class Checker:
         return texts
 
     def question(self, table: Mapping[str, object], key: str, path: str) -> str | None:
-        """ "pull-off", or the code of an interface or layer."""
+        """The word "pull-off", or the code of an interface or layer."""
         text = self.text(table, key, path)
         if text is not None and text != PULL_OFF and not FAILURE_CODE.fullmatch(text):
             expected = f'"{PULL_OFF}", an interface such as A/B or a layer such as A'

@@ -79,7 +79,19 @@ _MAIN_KEYS = {  # the key that names the kind -> the other keys that this kind t
 DIXON_CONVENTIONS = ("E178", "E178 to 100", "Q")  # the keys of statistics.dixon.CONVENTIONS (a test keeps them equal)
 _CHARACTERISTIC = ("method", "content", "confidence", "known_cov", "known_sd")
 _RULE_KEYS = ("zones", "required", "source", "all_of", "any_of", *_MAIN_KEYS)
-_TOP = ("contract", "report", "pulls", "glue", "interface", "rounding", "screening", "method", "readings", "exclude", "require")
+_TOP = (
+    "contract",
+    "report",
+    "pulls",
+    "glue",
+    "interface",
+    "rounding",
+    "screening",
+    "method",
+    "readings",
+    "exclude",
+    "require",
+)
 
 
 def parse_specification(content: bytes, *, file: str) -> Specification:
@@ -239,7 +251,9 @@ def _exclusions(check: Checker, table: Mapping[str, object]) -> tuple[Exclusion,
             elif text == "":
                 check.problem("spec_empty", f"{path}.{name}")
             texts[name] = text or ""
-        found.append(Exclusion(check.text(entry, "zone", f"{path}.zone") or "", texts["id"], texts["reason"], texts["who"]))
+        found.append(
+            Exclusion(check.text(entry, "zone", f"{path}.zone") or "", texts["id"], texts["reason"], texts["who"])
+        )
     return tuple(found)
 
 

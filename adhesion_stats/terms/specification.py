@@ -152,7 +152,7 @@ class Specification:
     digest: str = ""
 
     def requirement_for(self, zone: str) -> Requirement | None:
-        """Return what is asked of ``zone``: all rules that name it, or that stand for every zone; None when none does."""
+        """Return what is asked of ``zone``: all rules that name it or stand for every zone; None when none does."""
         found = [rule.requirement for rule in self.rules if not rule.zones or zone in rule.zones]
         if not found:
             return None
@@ -161,8 +161,6 @@ class Specification:
     def required_for(self, zone: str) -> int | None:
         """Return how many pulls ``zone`` needs: the largest number that a rule for it names, else the contract's."""
         named = [
-            rule.required
-            for rule in self.rules
-            if rule.required is not None and (not rule.zones or zone in rule.zones)
+            rule.required for rule in self.rules if rule.required is not None and (not rule.zones or zone in rule.zones)
         ]
         return max(named) if named else self.pulls.required

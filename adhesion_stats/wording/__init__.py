@@ -11,6 +11,7 @@ from collections.abc import Mapping
 
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.wording.acceptance import ACCEPTANCE
+from adhesion_stats.wording.assessment import ASSESSMENT
 from adhesion_stats.wording.intake import INTAKE
 from adhesion_stats.wording.judging import JUDGING
 from adhesion_stats.wording.record import RECORD
@@ -18,7 +19,7 @@ from adhesion_stats.wording.terms import TERMS
 
 __all__ = ["SENTENCES", "message_of", "say", "say_dict", "say_place", "say_with_place"]
 
-SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **RECORD}
+SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **ASSESSMENT, **RECORD}
 
 
 def _printable(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.units import Quantity, factor
 
@@ -44,7 +45,7 @@ def test_psi_table(psi: float, mpa: float) -> None:
 
 
 def test_usual_rate_and_size_facts_agree() -> None:
-    """30 psi/s is 0.207 MPa/s; a 50 mm dolly has 6.25 times the area of a 20 mm one (common practice, no published source)."""
+    """Facts that the trade quotes (common practice, no published source) agree with the factors to their digits."""
     assert round(30 * factor("psi/s", "rate"), 3) == 0.207
     assert 50**2 / 20**2 == 6.25
     assert round(20 * factor("mil", "length") * 1000) == 508  # 500 µm is "about 20 mil"

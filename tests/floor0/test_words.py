@@ -17,7 +17,12 @@ def literal_codes() -> set[str]:
     found: set[str] = set()
     for path in PACKAGE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Message" and node.args:
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Name)
+                and node.func.id == "Message"
+                and node.args
+            ):
                 code = node.args[0]
                 if isinstance(code, ast.Constant) and isinstance(code.value, str):
                     found.add(code.value)
@@ -35,7 +40,8 @@ def test_control_characters_are_shown_not_sent() -> None:
     """A terminal escape in a zone name is printed as text."""
     message = Message("zone_without_counted", place=Place("a\x1b[31m.csv"), facts={"zone": "Z\x1b]0;x\x07", "made": 3})
     text = say_with_place(message)
-    assert "\x1b" not in text and "\\x1b[31m" in text
+    assert "\x1b" not in text
+    assert "\\x1b[31m" in text
 
 
 def test_braces_in_a_name_are_text() -> None:

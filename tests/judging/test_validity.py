@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from adhesion_stats.judging import judge, settlements, silent_rules
 from adhesion_stats.pulls import Bound
 from adhesion_stats.standing import Reason, Status
 from adhesion_stats.terms.silence import Settled
-
 from tests.building import NAN, Pull, pulls, specification, strengths
 
 DISCARD = Settled(50.0, "discard", 100.0, "unknown")
@@ -49,7 +49,8 @@ def test_a_glue_break_as_lower_bound_counts_as_at_least() -> None:
     """Under the other treatment the pull counts, as a bound."""
     table = pulls([Pull(1.2, failure={"Y": 100.0})])
     standing = judge(table, specification(ASKED), BOUNDED).standing
-    assert standing.status(0) is Status.COUNTED and bool(standing.at_least[0])
+    assert standing.status(0) is Status.COUNTED
+    assert bool(standing.at_least[0])
 
 
 def test_a_glue_break_without_value_never_counts() -> None:
@@ -152,7 +153,8 @@ def test_a_silent_glue_rule_is_read_in_every_way_that_matters() -> None:
     assert {(w.glue_from_percent, w.glue_then) for w in ways} == {
         (30.0, "discard"), (30.0, "at least"), (100.0, "discard"), (100.0, "at least")
     }  # fmt: skip
-    assert ways[0].glue_from_percent == 100.0 and ways[0].glue_then == "discard"
+    assert ways[0].glue_from_percent == 100.0
+    assert ways[0].glue_then == "discard"
 
 
 def test_a_stated_glue_rule_is_not_varied() -> None:

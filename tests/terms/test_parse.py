@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.statistics import CONVENTIONS
 from adhesion_stats.terms.checker import parse_limit
@@ -53,7 +54,8 @@ all_of = [
 """
     )
     requirement = specification.rules[0].requirement
-    assert isinstance(requirement, AllOf) and isinstance(requirement.parts[2], AnyOf)
+    assert isinstance(requirement, AllOf)
+    assert isinstance(requirement.parts[2], AnyOf)
     found = list(criteria(requirement))
     kinds = [MeanAtLeast, SmallestAtLeast, CharacteristicAtLeast, CountAtLeast, FailureShare, PullsWithFailure]
     assert [type(c) for c in found] == kinds
@@ -141,7 +143,8 @@ smallest_at_least = "1.00 MPa"
 """
     )
     north = specification.requirement_for("North")
-    assert north is not None and [c.key for c in criteria(north)] == ["1", "2"]
+    assert north is not None
+    assert [c.key for c in criteria(north)] == ["1", "2"]
     assert specification.required_for("North") == 6
     south = specification.requirement_for("South")
     assert isinstance(south, MeanAtLeast)
@@ -157,4 +160,5 @@ def test_the_digest_is_that_of_the_bytes() -> None:
     """A record names the very file that was read."""
     a = parse('[[require]]\nmean_at_least = "1.5 MPa"\n')
     b = parse('[[require]]\nmean_at_least = "1.5 MPa"\n# remark\n')
-    assert a.digest != b.digest and len(a.digest) == 64
+    assert a.digest != b.digest
+    assert len(a.digest) == 64

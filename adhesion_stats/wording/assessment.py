@@ -1,0 +1,47 @@
+"""English sentences for the messages of the room ``assessment``: code -> template over the message's facts."""
+
+from __future__ import annotations
+
+__all__ = ["ASSESSMENT"]
+
+ASSESSMENT: dict[str, str] = {
+    # the contract's decision
+    "contract_conforms": "All {zones} zones conform.",
+    "contract_fails": "{failing} of {zones} zones do not conform: {names}.",
+    "contract_undetermined": "No zone is shown not to conform, but {open} of {zones} are undetermined: {names}.",
+    "contract_no_zone": "There is no zone to decide about.",
+    "zone_without_requirement": 'Nothing is asked of zone "{zone}" by the specification, so nothing is decided about it.',
+    "zone_without_pulls": 'The specification names zone "{zone}", and the readings hold no pull of it.',
+    "zone_silent_rule": "The contract is silent on {rules}; read one way the zone {first}, read another way it {other}.",
+    # what a decision hangs on
+    "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
+    "conform in {fails} and stays undetermined in {open}.",
+    "hangs_on_retest": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be: {outcome}.',
+    "retest_changes_nothing": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be the same.',
+    # next steps
+    "next_nothing": "Nothing further is asked by this specification.",
+    "next_refer": "Refer to the designer or engineer; retest or make good only as the contract provides.",
+    "next_ask_contract": "Have the contract's author settle: {rules}.",
+    "next_repeat_glue": "Repeat {count} pulls that broke in the dolly adhesive: {pulls}.",
+    "next_make_pulls": "Make {count} more pulls.",
+    "next_settle_values": "Settle the values of {pulls} (see the findings).",
+    "next_more_evidence": "More pulls, or an agreed reading of the bounded ones, are needed to decide.",
+    "next_look_for_cause": "The decision hangs on single pulls: look at their break faces for a physical cause before anything else.",
+    "next_contract_failing": "Refer {count} zones to the designer or engineer: {zones}.",
+    "next_contract_open": "Complete the evidence for {count} zones: {zones}.",
+    "next_contract_nothing": "Nothing further is asked by this specification.",
+    "next_contract_no_zone": "Name the zones or supply readings.",
+    # cautions
+    "caution_people": "A bond that fails can hurt people. These numbers serve an engineer's judgement and don't replace it: the "
+    "contract, local codes and a licensed engineer decide.",
+    "caution_sample": "Each zone is judged from a few pulls. They say nothing of places that were not pulled, and little of rare "
+    "weak ones.",
+    "caution_weakest": "A pull breaks where the system was weakest at that place. The strength of what did not break is only known "
+    "to be at least that high.",
+    "caution_instruments": "Instruments, dolly size, cutting, loading rate, age and moisture change the result; values made in "
+    "different ways may not be comparable.",
+    "caution_normal": "Outlier tests, intervals and characteristic values assume a normal distribution, which so few pulls can't show.",
+    "caution_rounding": "Values are compared with limits unrounded. That is this program's default; ASTM E29 also names a method that "
+    "rounds first.",
+    "caution_invented": "The data of this contract are invented, for demonstration.",
+}
