@@ -53,7 +53,7 @@ def t_quantile(*, probability: float, degrees_of_freedom: int) -> float:
     p = check_level("probability", probability)
     df = check_size(degrees_of_freedom, at_least=1)
     quantile = float(special.stdtrit(df, min(p, 1.0 - p)))
-    return quantile if p < 0.5 else -quantile
+    return quantile if p < 0.5 else 0.0 - quantile  # 0.0 - 0.0 is a plain 0.0
 
 
 def confidence_interval_mean(x: Values, *, confidence: float) -> tuple[Values, Values]:
