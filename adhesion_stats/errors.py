@@ -6,8 +6,11 @@
     ├── UnusableReadings      (ValueError)   a readings file that can't be used; carries messages        -> exit 3
     ├── InvalidSpecification  (ValueError)   a specification that can't be used; carries messages        -> exit 2
     ├── WrongUsage            (ValueError)   a call or command that asks for something impossible        -> exit 2
+    │   └── UnwritableFolder                 a folder that exists or can't be made; carries messages      -> exit 2
     ├── UnknownUnit           (ValueError)   a unit word that no table knows
-    └── InvalidSample         (ValueError)   a statistic asked of a sample that can't give it
+    ├── InvalidSample         (ValueError)   a statistic asked of a sample that can't give it
+    ├── NotebookFailed        (RuntimeError) the report's notebook could not be executed                   -> exit 1
+    └── RecordDiffers         (ValueError)   recomputed results are not those that were recorded
 
 An error that carries messages prints each of them as a sentence with its place, worst first.
 """
@@ -24,8 +27,11 @@ __all__ = [
     "AdhesionStatsError",
     "InvalidSample",
     "InvalidSpecification",
+    "NotebookFailed",
+    "RecordDiffers",
     "UnknownUnit",
     "UnusableReadings",
+    "UnwritableFolder",
     "WrongUsage",
 ]
 
@@ -57,6 +63,10 @@ class WrongUsage(AdhesionStatsError, ValueError):
     """The call or command asks for something that can't be done."""
 
 
+class UnwritableFolder(_WithMessages, WrongUsage):
+    """The folder for a report exists already or can't be made."""
+
+
 class UnknownUnit(AdhesionStatsError, ValueError):
     """A unit word that is not known for this kind of quantity."""
 
@@ -67,3 +77,11 @@ class UnknownUnit(AdhesionStatsError, ValueError):
 
 class InvalidSample(AdhesionStatsError, ValueError):
     """A statistic was asked of a sample that can't give it (too few values, a level outside 0..1, ...)."""
+
+
+class NotebookFailed(AdhesionStatsError, RuntimeError):
+    """The notebook of the report could not be executed; the text names the cell and what happened in it."""
+
+
+class RecordDiffers(AdhesionStatsError, ValueError):
+    """Recomputed results are not those that were recorded; the text names what differs."""

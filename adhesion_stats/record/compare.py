@@ -1,0 +1,118 @@
+"""What differs between two results: recorded and recomputed.
+
+Numbers agree when they are equal within ``RELATIVE`` or ``ABSOLUTE`` (the last bits of a logarithm change with the
+processor); texts, counts, outcomes and the presence of every entry must agree exactly.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TypeGuard
+
+__all__ = ["ABSOLUTE", "RELATIVE", "Comparison", "Difference", "compare_results"]
+
+RELATIVE = 1e-9
+ABSOLUTE = 1e-12  # for differences that are zero on paper, such as a margin on the limit
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One place where two results differ: path such as ``zones[3].summary.mean``, and both entries."""
+
+    path: str
+    recorded: object
+    recomputed: object
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Outcome of a comparison.
+
+    Attributes
+    ----------
+    differences
+        Everything that does not agree, in the order of the record.
+    values
+        How many entries were compared.
+    inexact
+        How many numbers agree within the tolerance but not to the last bit.
+    largest
+        Largest relative difference among these.
+    """
+
+    differences: tuple[Difference, ...]
+    values: int
+    inexact: int
+    largest: float
+
+
+class _Absent:
+    """Stands for an entry that one side does not have."""
+
+    def __repr__(self) -> str:
+        return "nothing"
+
+
+_ABSENT = _Absent()
+
+
+def _is_list(value: object) -> TypeGuard[Sequence[object]]:
+    return isinstance(value, Sequence) and not isinstance(value, str | bytes)
+
+
+def _leaves(recorded: object, recomputed: object, path: str) -> Iterator[tuple[str, object, object]]:
+    """Walk both sides together; yield each pair of entries that are not both objects or both lists."""
+    if isinstance(recorded, Mapping) and isinstance(recomputed, Mapping):
+        for key in [*recorded, *(k for k in recomputed if k not in recorded)]:
+            place = f"{path}.{key}" if path else str(key)
+            yield from _leaves(recorded.get(key, _ABSENT), recomputed.get(key, _ABSENT), place)
+    elif _is_list(recorded) and _is_list(recomputed):
+        for i in range(max(len(recorded), len(recomputed))):
+            left = recorded[i] if i < len(recorded) else _ABSENT
+            right = recomputed[i] if i < len(recomputed) else _ABSENT
+            yield from _leaves(left, right, f"{path}[{i}]")
+    else:
+        yield path, recorded, recomputed
+
+
+def _is_number(value: object) -> TypeGuard[int | float]:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def compare_results(recorded: Mapping[str, object], recomputed: Mapping[str, object]) -> Comparison:
+    """Compare two results entry by entry.
+
+    Parameters
+    ----------
+    recorded, recomputed
+        Results as in ``results.json``.
+
+    Returns
+    -------
+    Comparison
+        An empty ``differences`` means that they agree.
+
+    Examples
+    --------
+    >>> compare_results({"mean": 1.5}, {"mean": 1.4}).differences
+    (Difference(path='mean', recorded=1.5, recomputed=1.4),)
+    """
+    differences: list[Difference] = []
+    values = inexact = 0
+    largest = 0.0
+    for path, left, right in _leaves(recorded, recomputed, ""):
+        values += 1
+        if _is_number(left) and _is_number(right):
+            if left == right:
+                continue
+            whole = isinstance(left, int) and isinstance(right, int)
+            if not whole and math.isclose(left, right, rel_tol=RELATIVE, abs_tol=ABSOLUTE):
+                inexact += 1
+                largest = max(largest, abs(left - right) / max(abs(left), abs(right)))
+                continue
+        elif type(left) is type(right) and left == right:
+            continue
+        differences.append(Difference(path, left, right))
+    return Comparison(tuple(differences), values, inexact, largest)

@@ -1,0 +1,72 @@
+"""The schema of results.json: a valid schema, strict, and the results of the demo contracts meet it."""
+
+import copy
+import json
+
+import jsonschema
+import pytest
+
+from adhesion_stats import assess, read_readings, read_specification
+from adhesion_stats.locate import packaged
+from adhesion_stats.record import canonical_bytes, results_schema, schema_errors
+
+CONTRACTS = ("repair-contract", "psi-contract")
+
+
+@pytest.fixture(scope="module", params=CONTRACTS)
+def results(request: pytest.FixtureRequest) -> dict[str, object]:
+    """Results of a demo contract, through their JSON text."""
+    folder = packaged("data", "demo", str(request.param))
+    specification = read_specification(folder / "specification.toml")
+    assessment = assess(read_readings(folder / "readings.csv", specification), specification)
+    found = json.loads(canonical_bytes(assessment.as_dict()))
+    assert isinstance(found, dict)
+    return found
+
+
+def test_the_schema_is_a_schema() -> None:
+    """It meets the rules of its own draft."""
+    jsonschema.Draft202012Validator.check_schema(results_schema())
+
+
+def test_every_object_is_closed() -> None:
+    """Every object with named entries says that it has no others: a new entry needs a new schema."""
+    open_objects = []
+
+    def walk(node: object, path: str) -> None:
+        if isinstance(node, dict):
+            if "properties" in node and node.get("additionalProperties") is not False:
+                open_objects.append(path)
+            if "properties" in node and "all_of" not in node["properties"] and "any_of" not in node["properties"]:
+                assert node["required"] == sorted(node["properties"]), path
+            for name, part in node.items():
+                walk(part, f"{path}.{name}")
+        elif isinstance(node, list):
+            for i, part in enumerate(node):
+                walk(part, f"{path}[{i}]")
+
+    walk(results_schema(), "schema")
+    assert open_objects == []
+
+
+def test_the_demo_meets_the_schema(results: dict[str, object]) -> None:
+    """Nothing in the results of the demo contracts leaves the schema."""
+    assert schema_errors(results) == []
+
+
+def test_each_missing_entry_is_found(results: dict[str, object]) -> None:
+    """Without any one of its entries the whole is not valid."""
+    for name in results:
+        less = {key: value for key, value in results.items() if key != name}
+        assert schema_errors(less) == [f"$: {name!r} is a required property"]
+
+
+def test_a_wrong_outcome_and_an_unknown_entry_are_found(results: dict[str, object]) -> None:
+    """The place of each fault is named."""
+    wrong = copy.deepcopy(results)
+    zones = wrong["zones"]
+    assert isinstance(zones, list)
+    zones[0]["outcome"] = "passes"
+    zones[1]["sumary"] = {}
+    found = schema_errors(wrong)
+    assert [error.split(":")[0] for error in found] == ["$.zones[0].outcome", "$.zones[1]"]
