@@ -1,7 +1,7 @@
 """Make the parts of the demo data that are made by rule: the primer panels and the workbook as received.
 
-``python tests/demo/make_demo.py`` writes both into ``data/demo``; a test makes them again and compares. The readings of the
-two contracts are written by hand and are not touched.
+``python tests/demo/make_demo.py`` writes both into ``data/demo``; a test makes them again and compares. The readings of
+the two contracts are written by hand and are not touched.
 """
 
 from __future__ import annotations
