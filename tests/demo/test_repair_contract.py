@@ -143,7 +143,7 @@ def test_what_the_decision_hangs_on(name: str, word: str) -> None:
 
 @pytest.mark.parametrize("name", ["Inlet deck", "Screen floor", "Crane track", "South wall"])
 def test_decisions_that_hang_on_nothing(name: str) -> None:
-    """Leaving out any one pull changes nothing in these zones: 11.90 − 2.43 over 5 is 1.894, 5.84 − 0.88 over 4 is 1.24, ..."""
+    """No one pull changes these: (11.90 − 2.43) / 5 = 1.894, (5.84 − 0.88) / 4 = 1.24, (12.17 − 2.48) / 5 = 1.938"""
     assert zone(results_of("repair-contract"), name)["hangs_on"] == []
 
 
@@ -227,7 +227,7 @@ def test_demo_is_labelled_invented() -> None:
 
 
 def test_silent_specification_hangs_on_the_glue_rule() -> None:
-    """Without a glue rule only the Discharge deck changes: it conforms under one reading and is undetermined under another."""
+    """Without a glue rule only the Discharge deck changes: it conforms under one reading, under another it is open."""
     silent = results_of("repair-contract", "specification-silent.toml")
     stated = results_of("repair-contract")
     changed = {
@@ -241,7 +241,7 @@ def test_silent_specification_hangs_on_the_glue_rule() -> None:
 
 
 def test_both_readings_of_the_silent_rule_are_shown() -> None:
-    """Discharge deck: at least -> conforms from any share on; discarded -> undetermined from 60, 70 and 80 %, conforms from 100 %."""
+    """Discharge deck: at least -> conforms; discarded from 60, 70 or 80 % -> undetermined, from 100 % -> conforms."""
     settled = zone(results_of("repair-contract", "specification-silent.toml"), "Discharge deck")["settled"]
     outcomes = {(s["glue_then"], s["glue_from_percent"]): s["outcome"] for s in settled}
     expected = {("at least", share): CONFORMS for share in (60.0, 70.0, 80.0, 100.0)}

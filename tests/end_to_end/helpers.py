@@ -13,13 +13,14 @@ TIME = "1767225600"  # SOURCE_DATE_EPOCH: 2026-01-01 00:00 UTC
 FILES = {"assessment.ipynb", "assessment.html", "results.json", "manifest.json", "readings.csv", "specification.toml"}
 
 
-def environment(**changes: str) -> dict[str, str]:
-    """The variables of this process, with the clone importable and a time that is given."""
+def environment(**changes: str | None) -> dict[str, str]:
+    """The variables of this process, with the clone importable and a time that is given; None takes one away."""
     path = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH", "")]))
-    return os.environ | {"PYTHONPATH": path, "SOURCE_DATE_EPOCH": TIME} | changes
+    wanted: dict[str, str | None] = {**os.environ, "PYTHONPATH": path, "SOURCE_DATE_EPOCH": TIME, **changes}
+    return {name: text for name, text in wanted.items() if text is not None}
 
 
-def command(*words: str | Path, folder: Path, **changes: str) -> subprocess.CompletedProcess[str]:
+def command(*words: str | Path, folder: Path, **changes: str | None) -> subprocess.CompletedProcess[str]:
     """Run ``adhesion-stats`` with these words in ``folder``; ``changes`` are environment variables."""
     return subprocess.run(
         [sys.executable, "-m", "adhesion_stats", *map(str, words)],

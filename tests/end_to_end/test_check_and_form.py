@@ -57,7 +57,7 @@ def test_json_of_a_lost_core(tmp_path: Path) -> None:
 
 
 def test_json_of_a_bound_and_of_a_missing_value(small: Path) -> None:
-    """ "> 3.5" is at_least 3.5; an empty strength is null and not counted."""
+    """A cell "> 3.5" is at_least 3.5; an empty strength is null and not counted."""
     (small / "bounds.csv").write_text("id,zone,strength [MPa]\n1,A,> 3.5\n2,A,\n007,NA,1.25\n", encoding="utf-8")
     one, two, three = checked(small, "bounds.csv")["pulls"]
     assert (one["strength_mpa"], one["bound"]) == (3.5, "at_least")

@@ -1,0 +1,104 @@
+"""What README.md tells people to type works."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from adhesion_stats import read_specification
+from adhesion_stats.terms.parse import parse_specification
+from tests.end_to_end.helpers import REPAIR, ROOT, command, environment
+
+TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(language: str) -> list[str]:
+    """Code blocks of that language, top to bottom."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", TEXT, flags=re.MULTILINE | re.DOTALL)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with the two files that the README's lines name."""
+    for name in ("readings.csv", "specification.toml"):
+        shutil.copy(REPAIR / name, tmp_path / name)
+    return tmp_path
+
+
+def test_three_commands_run_one_after_another(folder: Path) -> None:
+    """form, check and assess, as they stand in the README; each ends with 0."""
+    lines = [line for block in blocks("") for line in block.splitlines() if line.startswith("adhesion-stats ")]
+    assert [shlex.split(line)[1] for line in lines] == ["form", "check", "assess"]
+    for line in lines:
+        done = command(*shlex.split(line)[1:], folder=folder)
+        assert done.returncode == 0, (line, done.stderr)
+    assert (folder / "my-report" / "assessment.html").is_file()
+    assert (folder / "my-readings.xlsx").is_file()
+
+
+def test_python_example_runs(folder: Path) -> None:
+    """The three lines give the contract's decision."""
+    (code,) = blocks("python")
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=folder, env=environment(), capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout.strip()) == (0, "does not conform"), done.stderr
+
+
+def test_specification_example_is_valid(tmp_path: Path) -> None:
+    """The example can be saved and read; its limits and rules are those that the text explains."""
+    (example,) = blocks("toml")
+    (tmp_path / "example.toml").write_text(example, encoding="utf-8")
+    terms = read_specification(tmp_path / "example.toml")
+    assert (terms.pulls.required, terms.pulls.lost) == (5, "unknown")
+    assert (terms.glue.from_percent, terms.glue.then) == (50.0, "at least")
+
+
+@pytest.mark.parametrize("line", re.findall(r"^\| `([a-z_]+ = .*?)` \|", TEXT, flags=re.MULTILINE))
+def test_each_criterion_of_the_table_is_valid(line: str) -> None:
+    """Each row of the table of criteria, put into a requirement, parses."""
+    text = f'[contract]\ntitle = "t"\n[[require]]\nall_of = [ {{ {line} }} ]\n'
+    assert parse_specification(text.encode(), file="row.toml").rules
+
+
+def test_all_kinds_of_criteria_are_in_the_table() -> None:
+    """A kind that the parser knows and the README does not is a kind nobody finds."""
+    from adhesion_stats.terms.parse import _MAIN_KEYS
+
+    assert set(re.findall(r"^\| `([a-z_]+) = ", TEXT, flags=re.MULTILINE)) == set(_MAIN_KEYS)
+
+
+def test_run_py_knows_the_words_of_the_readme() -> None:
+    """The words demo and tests are commands of run.py, and the demo's files are there."""
+    spec = importlib.util.spec_from_file_location("run_py", ROOT / "run.py")
+    assert spec is not None
+    assert spec.loader is not None
+    run = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(run)
+    assert set(re.findall(r"^python3 run\.py (\w+)", TEXT, flags=re.MULTILINE)) == {"demo", "tests"}
+    assert {"demo", "tests"} <= set(run.COMMANDS)
+    for name in ("readings.csv", "specification.toml"):
+        assert (ROOT / run.DEMO / name).is_file()
+
+
+def test_exit_codes_are_those_of_the_command() -> None:
+    """The table of exit codes and the command's constants agree."""
+    from adhesion_stats import cli
+
+    said = {int(code) for code in re.findall(r"^\| (\d) \|", TEXT, flags=re.MULTILINE)}
+    assert said == {cli.RAN, cli.OUR_FAULT, cli.USAGE, cli.UNUSABLE, cli.DECIDED_AGAINST}
+
+
+@pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([^)#]+)\)", TEXT))))
+def test_links_lead_somewhere(link: str) -> None:
+    """Each link names a file or folder of the project."""
+    assert not link.startswith("http")
+    assert (ROOT / link.replace("/", os.sep)).exists()
