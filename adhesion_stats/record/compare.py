@@ -34,7 +34,7 @@ class Comparison:
     ----------
     differences
         Everything that does not agree, in the order of the record.
-    values
+    entries
         How many entries were compared.
     inexact
         How many numbers agree within the tolerance but not to the last bit.
@@ -43,7 +43,7 @@ class Comparison:
     """
 
     differences: tuple[Difference, ...]
-    values: int
+    entries: int
     inexact: int
     largest: float
 
@@ -100,10 +100,10 @@ def compare_results(recorded: Mapping[str, object], recomputed: Mapping[str, obj
     (Difference(path='mean', recorded=1.5, recomputed=1.4),)
     """
     differences: list[Difference] = []
-    values = inexact = 0
+    entries = inexact = 0
     largest = 0.0
     for path, left, right in _leaves(recorded, recomputed, ""):
-        values += 1
+        entries += 1
         if _is_number(left) and _is_number(right):
             if left == right:
                 continue
@@ -115,4 +115,4 @@ def compare_results(recorded: Mapping[str, object], recomputed: Mapping[str, obj
         elif type(left) is type(right) and left == right:
             continue
         differences.append(Difference(path, left, right))
-    return Comparison(tuple(differences), values, inexact, largest)
+    return Comparison(tuple(differences), entries, inexact, largest)

@@ -18,7 +18,7 @@ def _with(**changes: object) -> dict[str, object]:
 def test_equal_results_agree() -> None:
     """Nothing differs, and every entry was looked at."""
     found = compare_results(RECORDED, _with())
-    assert (found.differences, found.values, found.inexact) == ((), 6, 0)
+    assert (found.differences, found.entries, found.inexact) == ((), 6, 0)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,253 @@
+"""The notebook of a report: executed by papermill from the files of the report, and returned as bytes.
+
+``execute_assessment_notebook`` may run in a thread beside other work: it neither changes the working folder of the
+process nor touches its signals, and prints nothing. The notebook itself lies in ``notebooks/`` and holds no logic.
+"""
+
+from __future__ import annotations
+
+import json
+import keyword
+import re
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from adhesion_stats.errors import NotebookFailed, WrongUsage
+from adhesion_stats.locate import packaged
+from adhesion_stats.reporting.kernel import (
+    CELL_TIMEOUT_S,
+    ENGINE,
+    KERNEL_NAME,
+    START_TIMEOUT_S,
+    Kernel,
+    Transport,
+    default_transport,
+    in_own_thread,
+    private_folder,
+    register_engine,
+)
+from adhesion_stats.reporting.normalise import INJECTED_ID, normalised_bytes
+
+if TYPE_CHECKING:
+    from nbformat import NotebookNode
+
+__all__ = ["check_parameters", "execute_assessment_notebook", "execute_notebook", "parameter_names"]
+
+_PARAMETER = re.compile(r'(?P<name>[A-Za-z_][A-Za-z0-9_]*) = "(?P<text>[^"\\=]*)"')
+_ANSI = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
+
+
+def execute_assessment_notebook(
+    *, folder: Path, readings: str, specification: str, results: str, transport: Transport | None = None
+) -> bytes:
+    """Execute the notebook of an assessment on the files of its report.
+
+    Parameters
+    ----------
+    folder
+        Folder of the report, in which the files lie; it is read only.
+    readings, specification, results
+        Names of the files in ``folder``; ``results`` is compared with what the notebook computes itself ("" for not).
+    transport
+        How to talk to the kernel; None takes what suits the system.
+
+    Returns
+    -------
+    bytes
+        The executed notebook; the same bytes for the same files, versions and kind of machine.
+
+    Raises
+    ------
+    WrongUsage
+        When a name is not a plain file name, or that file is not in ``folder``.
+    NotebookFailed
+        When a cell fails (the comparison with ``results`` included) or the kernel can't be had.
+    """
+    import nbformat
+
+    parameters = {"readings": readings, "specification": specification, "results": results}
+    notebook = nbformat.reads(packaged("notebooks", "assessment.ipynb").read_text(encoding="utf-8"), as_version=4)
+    files = [_source(folder, name) for name in parameters.values() if name]
+    return execute_notebook(notebook, parameters=parameters, files=files, transport=transport)
+
+
+def _source(folder: Path, name: str) -> Path:
+    if name in {".", ".."} or any(s in name for s in ("/", "\\", "\0")):
+        raise WrongUsage(f"The notebook expects the name of a file in the folder of the report; {name!r} is none.")
+    source = folder / name
+    if not source.is_file():
+        raise WrongUsage(f"The notebook needs the file {name!r}, which is not in {folder}.")
+    return source
+
+
+def parameter_names(notebook: NotebookNode) -> tuple[str, ...]:
+    """Return the names that the notebook's parameter cell sets, in its order.
+
+    Raises
+    ------
+    NotebookFailed
+        When there is not exactly one cell tagged ``parameters``, or a line of it is not plainly ``name = "text"``.
+    """
+    cells = [cell for cell in notebook.cells if "parameters" in cell.metadata.get("tags", [])]
+    if len(cells) != 1:
+        raise NotebookFailed(f"A notebook to execute needs one cell tagged 'parameters'; this one has {len(cells)}.")
+    names: list[str] = []
+    for line in cells[0].source.splitlines():
+        found = _PARAMETER.fullmatch(line)
+        if found is None:
+            raise NotebookFailed(f'In the parameter cell every line is to be name = "text"; found: {line!r}.')
+        names.append(found["name"])
+    return tuple(names)
+
+
+def check_parameters(parameters: Mapping[str, str], known: tuple[str, ...]) -> None:
+    """Refuse parameters that the notebook does not have, that are not plain names, or whose values are not text.
+
+    papermill would run on with a misspelt name, guess types and write any key into the notebook as code.
+
+    Raises
+    ------
+    WrongUsage
+        Naming every parameter at fault, and the ones that the notebook knows.
+    """
+    faults: list[str] = []
+    for name, text in parameters.items():
+        if not name.isidentifier() or keyword.iskeyword(name):
+            faults.append(f"{name!r} is not a plain name")
+        elif name not in known:
+            faults.append(f"{name!r} is not known to the notebook")
+        elif not isinstance(text, str):
+            faults.append(f"{name!r} must be text, not {text!r} ({type(text).__name__})")
+    if faults:
+        raise WrongUsage(f"Parameters of a notebook: {'; '.join(faults)}. Known are: {', '.join(known)}.")
+
+
+def execute_notebook(
+    notebook: NotebookNode,
+    *,
+    parameters: Mapping[str, str],
+    files: list[Path],
+    transport: Transport | None = None,
+) -> bytes:
+    """Execute ``notebook`` in a private temporary folder that holds copies of ``files``.
+
+    Parameters
+    ----------
+    notebook
+        The notebook, with one cell tagged ``parameters``; it is not changed.
+    parameters
+        Texts by name, each one a name of the parameter cell.
+    files
+        Files that the notebook reads, by their plain names.
+    transport
+        As for :func:`execute_assessment_notebook`.
+
+    Returns
+    -------
+    bytes
+        The executed notebook, normalised.
+
+    Raises
+    ------
+    WrongUsage
+        For parameters that the notebook does not have.
+    NotebookFailed
+        When a cell fails or the kernel can't be had, also not at a second try.
+    """
+    check_parameters(parameters, parameter_names(notebook))
+
+    def attempt() -> bytes:
+        return _attempt(notebook, parameters, files, transport or default_transport())
+
+    try:
+        return in_own_thread(attempt)
+    except _NotStarted:
+        # A port may have been taken between choosing and using it, or the machine was too busy: once more.
+        try:
+            return in_own_thread(attempt)
+        except _NotStarted as error:
+            raise NotebookFailed(str(error)) from error
+
+
+class _NotStarted(Exception):
+    """The kernel did not come up."""
+
+
+def _attempt(notebook: NotebookNode, parameters: Mapping[str, str], files: list[Path], transport: Transport) -> bytes:
+    import papermill
+    from nbclient.exceptions import CellTimeoutError, DeadKernelError
+    from papermill.exceptions import PapermillExecutionError
+
+    register_engine()
+    with private_folder(transport) as private:
+        kernel = Kernel(private, private / "work", transport)
+        kernel.working.mkdir()
+        for file in files:
+            shutil.copyfile(file, kernel.working / file.name)
+        try:
+            executed = papermill.execute_notebook(
+                notebook,
+                None,  # nothing is written; a path would also be taken for a format text with braces
+                dict(parameters),
+                engine_name=ENGINE,
+                kernel_name=KERNEL_NAME,
+                language="python",
+                progress_bar=False,
+                start_timeout=START_TIMEOUT_S,
+                execution_timeout=CELL_TIMEOUT_S,
+                kernel=kernel,
+            )
+        except PapermillExecutionError as error:
+            raise NotebookFailed(_failure(notebook, error)) from None
+        except CellTimeoutError as error:
+            raise NotebookFailed(f"A cell of the notebook took longer than {CELL_TIMEOUT_S} s.") from error
+        except (DeadKernelError, RuntimeError) as error:
+            text = f"The kernel of the notebook ended or did not start: {error}{_said(kernel)}"
+            if kernel.started:
+                raise NotebookFailed(text) from error
+            raise _NotStarted(text) from error
+        _check_executed(executed)
+        return normalised_bytes(_with_plain_parameters(executed, parameters), folders=(str(private),))
+
+
+def _said(kernel: Kernel) -> str:
+    """What the kernel's process printed before it ended, for the error."""
+    text = kernel.log.read_text(encoding="utf-8", errors="replace").strip() if kernel.log.is_file() else ""
+    return f"\nIt printed:\n{_printable(text[-2000:])}" if text else ""
+
+
+def _printable(text: str) -> str:
+    return "".join(c if c.isprintable() or c == "\n" else " " for c in _ANSI.sub("", text))
+
+
+def _failure(notebook: NotebookNode, error: Exception) -> str:
+    """Name the cell that failed, with its traceback as plain text."""
+    source = getattr(error, "source", "")
+    cell = next((cell.id for cell in notebook.cells if cell.source == source), INJECTED_ID)
+    traceback = _printable("\n".join(getattr(error, "traceback", []) or []))
+    name, value = getattr(error, "ename", ""), _printable(str(getattr(error, "evalue", "")))
+    return f"Cell {cell} of the notebook failed: {name}: {value}\n{traceback}".rstrip()
+
+
+def _check_executed(executed: NotebookNode) -> None:
+    """Refuse a notebook that ended before its end: papermill takes a plain exit for success."""
+    for cell in executed.cells:
+        if cell.cell_type != "code":
+            continue
+        names = [output.ename for output in cell.outputs if output.output_type == "error"]
+        if names or (cell.source.strip() and cell.execution_count is None):
+            raise NotebookFailed(f"Cell {cell.id} of the notebook failed: {', '.join(names) or 'it was not executed'}.")
+
+
+def _with_plain_parameters(executed: NotebookNode, parameters: Mapping[str, str]) -> NotebookNode:
+    """Write the injected cell our way: papermill's text changes where the formatter ``black`` happens to be installed.
+
+    A JSON text is a Python text as well, so the cell still says what was executed.
+    """
+    lines = [f"{name} = {json.dumps(text, ensure_ascii=False)}" for name, text in parameters.items()]
+    for cell in executed.cells:
+        if "injected-parameters" in cell.metadata.get("tags", []):
+            cell.source = "\n".join(["# Set by the command that made this report:", *lines])
+    return executed
