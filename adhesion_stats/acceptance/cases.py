@@ -1,0 +1,280 @@
+"""Every value that the decisions are about, as columns: made pulls that count, and required pulls that were not made.
+
+What a value may be
+-------------------
+=============================================  ==========================================================================
+what is known                                  the value lies between
+=============================================  ==========================================================================
+exact                                          itself and itself
+at least x (read so, or by the glue rule)      x and the declared ceiling, else without end; above the ceiling it is exact
+at most x                                      0 and x
+a pull not made, or lost                       0 and the ceiling, else without end
+exact or at least x, broke elsewhere           x and the ceiling, else without end (the asked interface or layer held)
+at most x, broke elsewhere                     0 and the ceiling, else without end
+=============================================  ==========================================================================
+
+The last two rows are for a criterion that asks for an interface or a layer. A pull broke there where that code has at least
+``Settled.broke_there_from_percent`` of the area; where the failure was not recorded, the break may have been elsewhere.
+
+Shares of the failed area
+-------------------------
+The share that broke at or in the dolly adhesive says nothing of what the layers would have done: for criteria on other codes it could
+have been any code, none excluded. A criterion that names an adhesive code itself asks what happened, and takes the
+shares as recorded. Area without a recorded code, a failure that was not recorded and a pull that was not made are unknown to both.
+
+With ``record_to`` each strength is rounded first. The unknown values stay a continuum: they are not held to the recording step.
+
+Imports: numpy, floor 0, terms, statistics.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from adhesion_stats.acceptance.limits import SHARE, record
+from adhesion_stats.errors import WrongUsage
+from adhesion_stats.pulls import Bound, Pulls
+from adhesion_stats.standing import Reason, Standing
+from adhesion_stats.terms.criteria import (
+    PULL_OFF,
+    AllOf,
+    AnyOf,
+    CountAtLeast,
+    Criterion,
+    FailureShare,
+    PullsWithFailure,
+    Requirement,
+    criteria,
+)
+from adhesion_stats.terms.silence import Settled
+from adhesion_stats.terms.specification import Specification
+
+__all__ = ["Cases", "cases", "required_number", "unknown_number", "zones_of"]
+
+Values = NDArray[np.float64]
+Codes = NDArray[np.int64]
+Truth = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Cases:
+    """The values of all zones, one entry per value; the order of entries is of no consequence.
+
+    Attributes
+    ----------
+    zones
+        Names of the zones; a zone may have no value at all.
+    zone : (m,) int64
+        Index into ``zones``.
+    pull : (m,) int64
+        Row of ``Pulls``; -1 for a required or lost pull that has no value.
+    low, high : {question: (m,)} [MPa]
+        Between which limits the value lies, by question; equal where exact, ``high`` may be ``inf``.
+    codes, glue
+        Failure codes of the columns of ``known``; those of them (and others) that are adhesive codes.
+    known : (m, c) [% of area]
+        Recorded share by code.
+    unrecorded : (m,) [% of area]
+        Share of which no code is known.
+    flagged : (m,) bool
+        Pointed at by an outlier test.
+    """
+
+    zones: tuple[str, ...]
+    zone: Codes
+    pull: Codes
+    low: Mapping[str, Values]
+    high: Mapping[str, Values]
+    codes: tuple[str, ...] = ()
+    glue: tuple[str, ...] = ()
+    known: Values = field(default_factory=lambda: np.zeros((0, 0)))
+    unrecorded: Values = field(default_factory=lambda: np.zeros(0))
+    flagged: Truth = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
+
+    def __post_init__(self) -> None:
+        m = self.zone.size
+        if not self.known.size:
+            object.__setattr__(self, "known", np.zeros((m, len(self.codes))))
+        for name, empty in (("unrecorded", np.zeros(m)), ("flagged", np.zeros(m, dtype=np.bool_))):
+            if getattr(self, name).size != m:
+                object.__setattr__(self, name, empty)
+
+    def __len__(self) -> int:
+        return int(self.zone.size)
+
+    def keep(self, mask: Truth) -> Cases:
+        """Return the cases where ``mask`` (m,) is true; zones stay, also those that become empty."""
+        return Cases(
+            zones=self.zones,
+            zone=self.zone[mask],
+            pull=self.pull[mask],
+            low={q: v[mask] for q, v in self.low.items()},
+            high={q: v[mask] for q, v in self.high.items()},
+            codes=self.codes,
+            glue=self.glue,
+            known=self.known[mask],
+            unrecorded=self.unrecorded[mask],
+            flagged=self.flagged[mask],
+        )
+
+    def drop(self, mask: Truth) -> Cases:
+        """Return the cases where ``mask`` (m,) is false."""
+        return self.keep(~mask)
+
+    def of(self, zone: str) -> Cases:
+        """Return the cases of one zone."""
+        return self.keep(self.zone == self.zones.index(zone))
+
+
+def zones_of(pulls: Pulls, specification: Specification) -> tuple[str, ...]:
+    """Zones to decide about: those of the file in its order, then those that only the specification names."""
+    named = [*specification.pulls.zones, *(zone for rule in specification.rules for zone in rule.zones)]
+    return tuple(dict.fromkeys([*pulls.zones, *named]))
+
+
+def required_number(specification: Specification, zone: str) -> int:
+    """How many pulls a zone needs: the number that is asked for, else the number that its z-of-n criteria plan, else 0."""
+    requirement = specification.requirement_for(zone)
+    planned = 0 if requirement is None else _planned(requirement)
+    return max(specification.required_for(zone) or 0, planned)
+
+
+def _planned(requirement: Requirement) -> int:
+    """All of: the largest number that a part plans. Any of: the smallest, since that part alone may settle it."""
+    if isinstance(requirement, AllOf):
+        return max(_planned(part) for part in requirement.parts)
+    if isinstance(requirement, AnyOf):
+        return min(_planned(part) for part in requirement.parts)
+    return requirement.n if isinstance(requirement, CountAtLeast) else 0
+
+
+def unknown_number(*, required: int, usable: int, lost: int, settled: Settled) -> int:
+    """How many values of a zone are wholly unknown: missing from the required number, or lost where lost ones are unknown."""
+    missing = max(required - usable, 0)
+    return max(missing, lost) if settled.lost == "unknown" else missing
+
+
+def cases(
+    pulls: Pulls, standing: Standing, specification: Specification, settled: Settled, zones: Iterable[str]
+) -> Cases:
+    """Return the values that the decisions are about.
+
+    Parameters
+    ----------
+    pulls, standing
+        Facts and judgement; only pulls that count enter, with bounds as read and as judged.
+    specification, settled
+        The contract's terms, and one way to settle the rules on which it is silent.
+    zones
+        The zones to decide about (see ``zones_of``).
+
+    Raises
+    ------
+    WrongUsage
+        If a counted pull belongs to a zone that is not among ``zones``.
+    """
+    names = tuple(zones)
+    index = {name: i for i, name in enumerate(names)}
+    counted = np.flatnonzero(standing.counted)
+    strangers = sorted({pulls.zone[i] for i in counted.tolist()} - index.keys())
+    if strangers:
+        raise WrongUsage(f"expected every counted pull in one of the zones {names}; found pulls of {strangers}")
+    made = np.array([index[pulls.zone[i]] for i in counted.tolist()], dtype=np.int64)
+    absent = _unknown_pulls(pulls, standing, specification, settled, names, made)
+    asked = [c for name in names if (r := specification.requirement_for(name)) is not None for c in criteria(r)]
+    ceiling = np.inf if specification.pulls.ceiling is None else specification.pulls.ceiling.mpa
+    low, high = _read_bounds(pulls, standing, specification, counted)
+    lows: dict[str, Values] = {}
+    highs: dict[str, Values] = {}
+    for question in _questions(asked):
+        there = None if question == PULL_OFF else _broke_there(pulls, question, settled)[counted]
+        lows[question], highs[question] = _for_question(low, high, there, ceiling, absent.size)
+    codes = pulls.failure_codes if _asks_for_shares(asked) else ()
+    known = np.nan_to_num(pulls.failure_percent[counted], nan=0.0) if codes else np.zeros((counted.size, 0))
+    unrecorded = np.maximum(100.0 - known.sum(axis=1), 0.0) if codes else np.full(counted.size, 100.0)
+    unrecorded[unrecorded <= SHARE * 100] = 0.0
+    return Cases(
+        zones=names,
+        zone=np.concatenate([made, absent]),
+        pull=np.concatenate([counted.astype(np.int64), np.full(absent.size, -1, dtype=np.int64)]),
+        low=lows,
+        high=highs,
+        codes=codes,
+        glue=specification.glue.codes,
+        known=np.concatenate([known, np.zeros((absent.size, len(codes)))]),
+        unrecorded=np.concatenate([unrecorded, np.full(absent.size, 100.0)]),
+        flagged=np.concatenate([standing.flags[counted] != 0, np.zeros(absent.size, dtype=np.bool_)]),
+    )
+
+
+def _questions(asked: Iterable[Criterion]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, FailureShare | PullsWithFailure)))
+
+
+def _asks_for_shares(asked: Iterable[Criterion]) -> bool:
+    return any(isinstance(c, FailureShare | PullsWithFailure) for c in asked)
+
+
+def _unknown_pulls(
+    pulls: Pulls,
+    standing: Standing,
+    specification: Specification,
+    settled: Settled,
+    names: tuple[str, ...],
+    made: Codes,
+) -> Codes:
+    """Zone codes of the values that are wholly unknown, one entry each."""
+    taken_out = int(Reason.REPLACED | Reason.EXCLUDED | Reason.RETEST_OF_VALID)
+    gone = (standing.reasons & int(Reason.LOST | Reason.NO_VALUE)) != 0
+    gone &= (standing.reasons & taken_out) == 0
+    index = {name: i for i, name in enumerate(names)}
+    lost_zone = [index[pulls.zone[i]] for i in np.flatnonzero(gone).tolist() if pulls.zone[i] in index]
+    lost = np.bincount(np.array(lost_zone, dtype=np.int64), minlength=len(names))
+    usable = np.bincount(made, minlength=len(names))
+    number = [
+        unknown_number(
+            required=required_number(specification, name), usable=int(usable[i]), lost=int(lost[i]), settled=settled
+        )
+        for i, name in enumerate(names)
+    ]
+    return np.repeat(np.arange(len(names), dtype=np.int64), np.array(number, dtype=np.int64))
+
+
+def _read_bounds(
+    pulls: Pulls, standing: Standing, specification: Specification, counted: NDArray[np.intp]
+) -> tuple[Values, Values]:
+    """Bounds of the pull-off strength as read and judged, before any ceiling [MPa]."""
+    value = pulls.strength_mpa[counted]
+    bound = np.where(np.isnan(value), int(Bound.NOTHING), pulls.bound[counted])
+    step = specification.rounding.record_to
+    if step is not None:
+        value = record(value, step, specification.rounding.ties)
+    at_least = (bound == Bound.AT_LEAST) | (standing.at_least[counted] & (bound == Bound.EXACT))
+    # A bound from above that broke in the adhesive is no bound at all: the layers held more than was read.
+    nothing = (bound == Bound.NOTHING) | (standing.at_least[counted] & (bound == Bound.AT_MOST))
+    low = np.where(nothing | (bound == Bound.AT_MOST), 0.0, value)
+    high = np.where(nothing | at_least, np.inf, value)
+    return low, high
+
+
+def _broke_there(pulls: Pulls, question: str, settled: Settled) -> Truth:
+    share = np.nan_to_num(pulls.share((question,)), nan=-1.0)
+    return np.greater_equal(share, settled.broke_there_from_percent - SHARE * 100)
+
+
+def _for_question(
+    low: Values, high: Values, there: Truth | None, ceiling: float, absent: int
+) -> tuple[Values, Values]:
+    """Bounds for one question, the unknown pulls appended."""
+    if there is not None:
+        high = np.where(there, high, np.inf)
+    bounded = low < high
+    high = np.where(bounded, np.maximum(np.minimum(high, ceiling), low), high)
+    return (
+        np.concatenate([low, np.zeros(absent)]),
+        np.concatenate([high, np.full(absent, ceiling)]),
+    )

@@ -1,0 +1,241 @@
+"""Decisions worked out the slow way: plain Python, its own reading of the rules, one completion after the other.
+
+A zone is a list of rows (dictionaries), a requirement a nested tuple. The unknown values are tried on a grid that holds the bounds, the
+limits, many levels between and very large values; where the grid finds no completion of the wanted kind, a pattern search starts from
+the grid's best point. Nothing here is shared with the package. Factors k are computed with scipy.stats (non-central t, t, normal).
+
+Rows: ``value`` (None: none), ``bound`` ("exact", "at least", "at most"), ``failure`` ({code: percent} or None), ``counted``, ``lost``,
+``held`` (counts as a lower bound by the glue rule).
+Requirements: ("mean", question, limit), ("smallest", question, limit), ("z of n", question, limit, z, n), ("tolerance", question,
+limit, content, confidence), ("en unknown", question, limit), ("en sd", question, limit, sd), ("en cov", question, limit, cov),
+("share", codes, "at least" or "at most", percent), ("pulls", codes, from, "at least" or "at most", percent), ("all", ...), ("any", ...).
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import math
+from collections.abc import Callable, Iterable, Iterator
+
+from scipy import stats
+
+Row = dict[str, object]
+Box = list[tuple[float, float]]
+GLUE = ("-/Y", "Y", "Y/Z")
+NEAR = 1e-9
+
+
+@functools.cache
+def factor_tolerance(n: int, content: float, confidence: float) -> float:
+    """k from the quantile of the non-central t distribution."""
+    return float(stats.nct.ppf(confidence, n - 1, stats.norm.ppf(content) * math.sqrt(n)) / math.sqrt(n))
+
+
+@functools.cache
+def factor_en_unknown(n: int) -> float:
+    """k_n of EN 1990 Annex D with unknown spread."""
+    return float(stats.t.ppf(0.95, n - 1) * math.sqrt(1 + 1 / n))
+
+
+@functools.cache
+def factor_en_known(n: int) -> float:
+    """k_n of EN 1990 Annex D with known spread."""
+    return float(stats.norm.ppf(0.95) * math.sqrt(1 + 1 / n))
+
+
+def box(rows: list[Row], question: str, *, required: int, ceiling: float, there_from: float, lost_unknown: bool) -> Box:
+    """Bounds of every value that the question is about."""
+    found: Box = []
+    usable = 0
+    lost = 0
+    for row in rows:
+        if row["lost"]:
+            lost += 1
+        if not row["counted"]:
+            continue
+        usable += 1
+        value, bound = row["value"], row["bound"]
+        assert isinstance(value, float)
+        low, high = {"exact": (value, value), "at least": (value, math.inf), "at most": (0.0, value)}[str(bound)]
+        if row["held"]:
+            low, high = (0.0 if bound == "at most" else value), math.inf
+        if question != "pull-off":
+            failure = row["failure"]
+            there = isinstance(failure, dict) and failure.get(question, 0) >= there_from
+            if not there:
+                low, high = (0.0 if bound == "at most" else value), math.inf
+        if low != high:
+            high = max(min(high, ceiling), low)
+        found.append((low, high))
+    missing = max(required - usable, 0)
+    if lost_unknown:
+        missing = max(missing, lost)
+    return found + [(0.0, ceiling)] * missing
+
+
+def score(criterion: tuple[object, ...], x: list[float]) -> float:
+    """By how much a strength criterion is met, relative to its limit: 0 or more meets. Plain text-book formulas."""
+    kind, limit, n = criterion[0], float(criterion[2]), len(x)  # type: ignore[arg-type]
+    if kind == "smallest":
+        value = min(x)
+    elif kind == "z of n":
+        z, planned = int(criterion[3]), int(criterion[4])  # type: ignore[call-overload]
+        assert planned == n
+        value = sorted(x, reverse=True)[z - 1]
+    else:
+        mean = math.fsum(x) / n
+        if kind == "mean":
+            value = mean
+        elif kind == "en sd":
+            value = mean - factor_en_known(n) * float(criterion[3])  # type: ignore[arg-type]
+        elif kind == "en cov":
+            value = mean * (1 - factor_en_known(n) * float(criterion[3]))  # type: ignore[arg-type]
+        else:
+            sd = math.sqrt(math.fsum((v - mean) ** 2 for v in x) / (n - 1))
+            if kind == "tolerance":
+                value = mean - factor_tolerance(n, criterion[3], criterion[4]) * sd  # type: ignore[arg-type]
+            else:
+                value = mean - factor_en_unknown(n) * sd
+    return (value - limit) / limit
+
+
+def leaves(requirement: tuple[object, ...]) -> Iterator[tuple[object, ...]]:
+    """The criteria of a requirement."""
+    if requirement[0] in {"all", "any"}:
+        for part in requirement[1:]:
+            yield from leaves(part)  # type: ignore[arg-type]
+    else:
+        yield requirement
+
+
+def combined(requirement: tuple[object, ...], values: Iterator[float]) -> float:
+    """Scores of the criteria, combined: the smallest for all of, the largest for any of."""
+    if requirement[0] == "all":
+        return min([combined(part, values) for part in requirement[1:]])  # type: ignore[arg-type]
+    if requirement[0] == "any":
+        return max([combined(part, values) for part in requirement[1:]])  # type: ignore[arg-type]
+    return next(values)
+
+
+def candidates(low: float, high: float, marks: Iterable[float], many: int) -> list[float]:
+    """Values to try for one unknown."""
+    if low == high:
+        return [low]
+    top = high if math.isfinite(high) else 1e4
+    found = {low, top, *(m for m in marks if low <= m <= top)}
+    reach = min(top, 8.0)
+    found |= {low + (reach - low) * i / many for i in range(many + 1)} if reach > low else set()
+    if math.isinf(high):
+        found |= {20.0, 100.0}
+    return sorted(v for v in found if low <= v <= top)
+
+
+def strongest(bounds: Box, measure: Callable[[list[float]], float], marks: list[float], *, wanted: float) -> float:
+    """The largest value of ``measure`` over completions: grid, then pattern search; stops once ``wanted`` is reached."""
+    free = [i for i, (a, b) in enumerate(bounds) if a < b]
+    many = {0: 1, 1: 160, 2: 22, 3: 7}.get(len(free), 3)
+    grids = [candidates(a, b, marks, many if i in free else 1) for i, (a, b) in enumerate(bounds)]
+    best, at = -math.inf, [a for a, _ in bounds]
+    levels = sorted({v for i in free for v in candidates(*bounds[i], marks, 160)})
+    together = ([min(max(t, a), b) for a, b in bounds] for t in levels)
+    for x in itertools.chain(together, (list(p) for p in itertools.product(*grids))):
+        value = measure(x)
+        if value > best:
+            best, at = value, x
+            if best >= wanted:
+                return best
+    step = 1.0
+    moves = [[1.0 if i == j else 0.0 for i in free] for j in free]
+    moves += [[1.0] * len(free)] + [[1.0 if i == a else -1.0 if i == b else 0.0 for i in free] for a in free for b in free if a != b]
+    while step > 1e-9 and free:
+        moved = False
+        for move, sign in itertools.product(moves, (1.0, -1.0)):
+            x = list(at)
+            for i, m in zip(free, move, strict=True):
+                a, b = bounds[i]
+                x[i] = min(max(x[i] + sign * step * m, a), b)
+            value = measure(x)
+            if value > best:
+                best, at, moved = value, x, True
+                if best >= wanted:
+                    return best
+        if not moved:
+            step /= 2
+    return best
+
+
+def extremes(bounds: Box, requirement: tuple[object, ...]) -> tuple[float, float]:
+    """Largest and smallest combined score found over the completions of a requirement on strengths."""
+    asked = list(leaves(requirement))
+    marks = [float(c[2]) for c in asked]  # type: ignore[arg-type]
+    marks += [m * (1 + d) for m in list(marks) for d in (-1e-6, 1e-6)]
+
+    def measure(x: list[float]) -> float:
+        return combined(requirement, iter([score(c, x) for c in asked]))
+
+    return (
+        strongest(bounds, measure, marks, wanted=NEAR),
+        -strongest(bounds, lambda x: -measure(x), marks, wanted=NEAR),
+    )
+
+
+# ------------------------------------------------------------------------------------------------------------- composition
+
+
+def share_truths(rows: list[Row], asked: list[tuple[object, ...]], *, absent: int, step: int) -> set[tuple[bool, ...]]:
+    """All combinations of met / not met that the unknown areas allow for criteria on shares, areas in whole ``step`` %.
+
+    Pull by pull: which sums of shares (and counts of pulls) can be had.
+    """
+    other = "(other)"
+    named = {code for c in asked for code in c[1]}  # type: ignore[attr-defined]
+    free_codes = sorted(named) + [other]
+    states: set[tuple[float, ...]] = {(0.0,) * len(asked)}
+    pulls = [r["failure"] if r["failure"] is not None else {} for r in rows if r["counted"]] + [{}] * absent
+    for failure in pulls:
+        assert isinstance(failure, dict)
+        glue = sum(p for code, p in failure.items() if code in GLUE)
+        gap = 100 - sum(failure.values())
+        options: set[tuple[float, ...]] = set()
+        for gone in _splits(gap, len(free_codes), step):
+            for covered in _splits(glue, len(free_codes), step):
+                line = []
+                for c in asked:
+                    codes = c[1]
+                    recorded = any(code in GLUE for code in codes)  # type: ignore[attr-defined]
+                    share = sum(p for code, p in failure.items() if code in codes and (recorded or code not in GLUE))  # type: ignore[operator]
+                    share += sum(a for a, code in zip(gone, free_codes, strict=True) if code in codes)  # type: ignore[operator]
+                    if not recorded:
+                        share += sum(a for a, code in zip(covered, free_codes, strict=True) if code in codes)  # type: ignore[operator]
+                    line.append(share if c[0] == "share" else float(share >= c[2]))  # type: ignore[operator]
+                options.add(tuple(line))
+        states = {tuple(a + b for a, b in zip(s, o, strict=True)) for s in states for o in options}
+    n = len(pulls)
+    truths = set()
+    for state in states:
+        line = []
+        for c, total in zip(asked, state, strict=True):
+            side, limit = (c[2], c[3]) if c[0] == "share" else (c[3], c[4])
+            value = total / n if c[0] == "share" else 100 * total / n
+            line.append(value >= limit - NEAR if side == "at least" else value <= limit + NEAR)  # type: ignore[operator]
+        truths.add(tuple(line))
+    return truths
+
+
+@functools.cache
+def _splits(amount: float, parts: int, step: int) -> list[tuple[float, ...]]:
+    """Ways to share out an amount in whole steps."""
+    if parts == 1:
+        return [(float(amount),)]
+    number = round(amount / step)
+    return [(float(i * step), *rest) for i in range(number + 1) for rest in _splits(amount - i * step, parts - 1, step)]
+
+
+def truth(requirement: tuple[object, ...], met: Iterator[bool]) -> bool:
+    """Whether the requirement is met, given its criteria."""
+    if requirement[0] == "all":
+        return all([truth(part, met) for part in requirement[1:]])  # type: ignore[arg-type]
+    if requirement[0] == "any":
+        return any([truth(part, met) for part in requirement[1:]])  # type: ignore[arg-type]
+    return next(met)
