@@ -1,7 +1,7 @@
 """The slow plain twin of the statistics: one sample at a time, standard library and mpmath only.
 
-Written from the definitions, without a look at the kernels: sums in exact fractions, integrals by another route than theirs.
-Imports nothing of the package.
+Written from the definitions, without a look at the kernels: sums in exact fractions, integrals by another route than
+theirs. Imports nothing of the package.
 """
 
 from __future__ import annotations

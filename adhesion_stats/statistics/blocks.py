@@ -193,7 +193,7 @@ def _checked(group_codes: NDArray[np.integer], x: Values, name: str) -> tuple[Co
     return codes.astype(np.int64, copy=False), values
 
 
-def _gather(codes: Codes) -> tuple[Codes | None, Codes]:
+def _gather(codes: Codes, *, bits_available: int = 63) -> tuple[Codes | None, Codes]:
     """Positions of the values with groups together (None: they already are), and the size of every group."""
     sizes = np.bincount(codes).astype(np.int64, copy=False)
     if codes.size == 0 or bool((codes[1:] >= codes[:-1]).all()):
@@ -201,7 +201,7 @@ def _gather(codes: Codes) -> tuple[Codes | None, Codes]:
     # Sorting code and position packed into one integer takes two thirds of the time of a stable argsort and gives the
     # same order.
     bits = int(codes.size - 1).bit_length()
-    if int(sizes.size).bit_length() + bits < 63:
+    if int(sizes.size).bit_length() + bits < bits_available:
         packed = codes << bits
         packed |= np.arange(codes.size, dtype=np.int64)
         packed.sort()

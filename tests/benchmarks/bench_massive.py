@@ -1,10 +1,11 @@
-"""A million samples through the statistics, as a ratio to a general library that computes mean, sd and smallest by group.
+"""A million samples through the statistics, as a ratio to a general library that computes mean, sd and smallest by
+group.
 
 Run it: ``python -m tests.benchmarks.bench_massive`` (prints a table), or ``pytest -m benchmark tests/benchmarks``.
 
-The table: 1 million groups of 3 to 12 values, 7.5 million in all, in shuffled order, recorded to 0.01; in 20 % of the groups one or
-two values are known from below only. The reference (polars, all its threads) gets the same table in the same run. Peak memory is
-measured in a process of its own that imports no other library and holds the table too.
+The table: 1 million groups of 3 to 12 values, 7.5 million in all, in shuffled order, recorded to 0.01; in 20 % of the
+groups one or two values are known from below only. The reference (polars, all its threads) gets the same table in the
+same run. Peak memory is measured in a process of its own that imports no other library and holds the table too.
 
 ``decide`` is the place for the decisions step: a callable that is given every stack with its description.
 """

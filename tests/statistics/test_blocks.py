@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics import blocks, describe, stacks
-from adhesion_stats.statistics.blocks import row_sum
+from adhesion_stats.statistics.blocks import _gather, row_sum
 from tests import oracle_statistics as oracle
 
 
@@ -80,15 +83,13 @@ def test_ordered_codes_give_the_same_blocks_as_shuffled_ones() -> None:
 
 def test_codes_too_large_to_be_packed_are_sorted_as_well() -> None:
     """A code and a position that don't fit into one integer together take the other way to the same rows."""
-    from adhesion_stats.statistics import blocks as _  # noqa: F401  the module is reached by its full name below
-    import sys
-
-    module = sys.modules["adhesion_stats.statistics.blocks"]
-    codes = np.array([2, 0, 2, 1, 0])
-    order, sizes = module._gather(codes)
-    assert order is not None
-    assert order.tolist() == np.argsort(codes, kind="stable").tolist()
-    assert sizes.tolist() == [2, 1, 2]
+    codes = np.random.default_rng(1).integers(0, 500, 4000)
+    packed, sizes = _gather(codes, bits_available=63)
+    plain, _ = _gather(codes, bits_available=0)
+    assert packed is not None
+    assert plain is not None
+    assert packed.tolist() == plain.tolist()
+    assert sizes.tolist() == np.bincount(codes).tolist()
 
 
 def test_minus_zero_is_zero() -> None:
@@ -142,6 +143,7 @@ def test_column_order_would_change_bits() -> None:
 
 def test_kernels_refuse_what_is_no_block() -> None:
     """Another type, another shape or another memory order is an error, not a slightly different result."""
-    for wrong in (np.zeros((2, 3), dtype=np.float32), np.zeros(3), np.asfortranarray(np.zeros((2, 3)))):
+    wrongs: list[NDArray[Any]] = [np.zeros((2, 3), np.float32), np.zeros(3), np.asfortranarray(np.zeros((2, 3)))]
+    for wrong in wrongs:
         with pytest.raises(InvalidSample):
             describe(wrong)

@@ -72,7 +72,7 @@ def test_tolerance_bound_holds_as_often_as_it_says() -> None:
 
 
 def test_en1990_prediction_covers_the_next_value_as_often_as_it_says() -> None:
-    """With unknown spread the next value lies below the characteristic value in 5 % of 1e5 cases, within 3 standard errors."""
+    """The next value lies below the characteristic value in 5 % of 1e5 cases, within 3 standard errors."""
     rng = np.random.default_rng(21)
     samples = np.sort(rng.normal(0.0, 1.0, (100_000, 5)), axis=-1)
     share = float(np.mean(rng.normal(0.0, 1.0, 100_000) < en1990_unknown(samples, factors="formula")))
@@ -80,7 +80,7 @@ def test_en1990_prediction_covers_the_next_value_as_often_as_it_says() -> None:
 
 
 def test_en1990_values_are_mean_less_k_spread() -> None:
-    """m (1 - k V) with each spread, by hand: m = 2.3, k(5) printed 2.33 and 1.80."""
+    """Mean (1 - k V) with each spread, by hand: m = 2.3, k(5) printed 2.33 and 1.80."""
     sd = float(oracle.sd(SAMPLE[0].tolist()))
     assert en1990_unknown(SAMPLE, factors="printed")[0] == pytest.approx(2.3 - 2.33 * sd, rel=1e-12)
     assert en1990_known_sd(SAMPLE, sd=0.4, factors="printed")[0] == pytest.approx(2.3 - 1.80 * 0.4, rel=1e-12)
@@ -107,7 +107,7 @@ def test_the_printed_table_is_not_interpolated(n: int, spread: str) -> None:
 
 @pytest.mark.parametrize("n", [1, 0, -3])
 def test_too_few_values_have_no_factor(n: int) -> None:
-    """k needs two values."""
+    """The factor needs two values."""
     with pytest.raises(InvalidSample, match="n >= 2"):
         k_one_sided(n=n, content=0.95, confidence=0.75)
 

@@ -43,7 +43,7 @@ def test_sd_of_equal_values_is_exactly_zero(value: float, n: int) -> None:
 
 
 def test_one_value_has_no_sd() -> None:
-    """sd and coefficient of variation of one value are undefined; the rest is the value."""
+    """Sd and coefficient of variation of one value are undefined; the rest is the value."""
     d = describe(np.array([[2.5]]))
     assert np.isnan(d.sd[0])
     assert np.isnan(d.cov[0])

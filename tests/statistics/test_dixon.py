@@ -10,9 +10,12 @@ import pytest
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics import CONVENTIONS, dixon, dixon_critical, dixon_p_value, dixon_ratio, ratio_for
 from adhesion_stats.statistics.dixon import Ratio
+from adhesion_stats.statistics.screening import Sides
 from tests import oracle_statistics as oracle
 
 RATIOS: list[tuple[Ratio, int]] = [("r10", 3), ("r11", 4), ("r20", 4), ("r12", 5), ("r21", 5), ("r22", 6)]
+
+SIDES: tuple[Sides, ...] = ("low", "high", "two")
 
 
 @pytest.mark.parametrize(("ratio", "smallest"), RATIOS)
@@ -49,10 +52,9 @@ def test_critical_value_has_its_level_as_p_value(ratio: Ratio, smallest: int, mo
     """Root of the integral and interpolant of the integral agree."""
     n = smallest + more
     for alpha in (0.001, 0.01, 0.05, 0.3, 0.9):
-        for sides in ("low", "high", "two"):
-            kind = "two" if sides == "two" else "low"
-            critical = dixon_critical(ratio=ratio, n=n, alpha=alpha, sides=kind)
-            p = dixon_p_value(np.array([critical]), ratio=ratio, n=n, sides=kind)
+        for sides in SIDES:
+            critical = dixon_critical(ratio=ratio, n=n, alpha=alpha, sides=sides)
+            p = dixon_p_value(np.array([critical]), ratio=ratio, n=n, sides=sides)
             assert p[0] == pytest.approx(alpha, abs=1e-12)
 
 
@@ -130,7 +132,7 @@ def test_a_gap_that_is_only_rounding_is_no_flag(values: list[float], step: float
 
 @pytest.mark.parametrize(("ratio", "n"), [("r10", 3), ("r10", 5), ("r11", 6), ("r21", 6), ("r22", 7)])
 def test_the_least_ratio_is_that_of_brute_force(ratio: Ratio, n: int) -> None:
-    """(gap - step)/span is the smallest ratio over all corners of the recording intervals, and inner points stay above."""
+    """The smallest ratio over all corners of the recording intervals is (gap - step)/span; inner points stay above."""
     rng = np.random.default_rng(n)
     for _ in range(30):
         values = sorted(rng.normal(2.5, 0.3, n).round(1).tolist())

@@ -15,7 +15,7 @@ def test_every_public_name_exists_once() -> None:
 
 
 def test_the_room_loads_no_heavy_library() -> None:
-    """Importing the statistics brings numpy and the parts of scipy that it names, not pandas, scipy.stats, pint or matplotlib."""
+    """Importing the statistics brings numpy and parts of scipy, not pandas, scipy.stats, pint or matplotlib."""
     code = (
         "import sys, adhesion_stats.statistics;"
         "print(*[m for m in ('pandas', 'scipy.stats', 'pint', 'matplotlib', 'polars') if m in sys.modules])"

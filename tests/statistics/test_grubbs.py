@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -9,9 +10,11 @@ import pytest
 
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics import grubbs, grubbs_critical, grubbs_p_value, grubbs_statistic
+from adhesion_stats.statistics.screening import Sides
 from tests import oracle_statistics as oracle
 
 SIZES = [3, 4, 5, 6, 9, 12, 20]
+SIDES: tuple[Sides, ...] = ("low", "high", "two")
 
 
 def _samples(seed: int, n: int) -> np.ndarray:
@@ -69,11 +72,9 @@ def test_both_parts_of_the_distribution_meet(n: int) -> None:
 @pytest.mark.parametrize("alpha", [0.001, 0.01, 0.05, 0.10, 0.4])
 def test_critical_value_has_its_level_as_p_value(n: int, alpha: float) -> None:
     """P(G > critical) = alpha for each kind of sides."""
-    for sides in ("low", "high"):
-        critical = grubbs_critical(n=n, alpha=alpha, sides="low" if sides == "low" else "high")
-        assert grubbs_p_value(np.array([critical]), n=n, sides="low")[0] == pytest.approx(alpha, abs=1e-12)
-    critical = grubbs_critical(n=n, alpha=alpha, sides="two")
-    assert grubbs_p_value(np.array([critical]), n=n, sides="two")[0] == pytest.approx(alpha, abs=1e-12)
+    for sides in SIDES:
+        critical = grubbs_critical(n=n, alpha=alpha, sides=sides)
+        assert grubbs_p_value(np.array([critical]), n=n, sides=sides)[0] == pytest.approx(alpha, abs=1e-12)
 
 
 @pytest.mark.parametrize(("n", "alpha"), [(10, 0.1), (20, 0.5), (100, 0.05)])
@@ -120,13 +121,13 @@ def test_a_spread_that_is_only_rounding_is_no_flag(values: list[float], step: fl
 
 
 @pytest.mark.parametrize("n", [3, 4, 5, 6])
-@pytest.mark.parametrize("side", ["low", "high"])
-def test_flag_survives_every_set_of_true_values_or_is_none(n: int, side: str) -> None:
-    """The least statistic is that of brute force over all corners of the recording intervals; no inner point goes below it."""
+@pytest.mark.parametrize("side", SIDES[:2])
+def test_flag_survives_every_set_of_true_values_or_is_none(n: int, side: Sides) -> None:
+    """The least statistic is that of brute force over all corners of the recording intervals, and no more."""
     rng = np.random.default_rng(n)
     step, alpha = 0.1, 0.25  # a liberal level, so that many rows reach the comparison
     x = np.sort(rng.normal(2.5, 0.2, (400, n)).round(1), axis=-1)
-    screen = grubbs(x, alpha=alpha, sides="low" if side == "low" else "high", recording_step=step)
+    screen = grubbs(x, alpha=alpha, sides=side, recording_step=step)
     assert screen.within_step.any()
     assert n == 3 or screen.flagged.any()
     for row in np.flatnonzero(screen.flagged | screen.within_step):
@@ -142,7 +143,7 @@ def test_a_step_never_adds_a_flag() -> None:
     """Knowing the step can only take flags off, and more so the coarser it is."""
     x = np.sort(np.random.default_rng(9).normal(2.5, 0.3, (5000, 6)).round(1), axis=-1)
     flags = [grubbs(x, alpha=0.1, sides="two", recording_step=step).flagged for step in (0.0, 0.01, 0.1, 0.2)]
-    for finer, coarser in zip(flags, flags[1:], strict=False):
+    for finer, coarser in itertools.pairwise(flags):
         assert not (coarser & ~finer).any()
     assert flags[0].sum() > flags[2].sum() > 0
 
