@@ -51,7 +51,6 @@ _NOT_COUNTED_ORDER = (
     (Reason.EXCLUDED, Status.EXCLUDED),
     (Reason.RETEST_OF_VALID, Status.EXCLUDED),
     (Reason.LOST, Status.LOST),
-    (Reason.NO_VALUE, Status.LOST),
 )
 
 

@@ -229,7 +229,7 @@ def _unknown_pulls(
 ) -> Codes:
     """Zone codes of the values that are wholly unknown, one entry each."""
     taken_out = int(Reason.REPLACED | Reason.EXCLUDED | Reason.RETEST_OF_VALID)
-    gone = (standing.reasons & int(Reason.LOST | Reason.NO_VALUE)) != 0
+    gone = (standing.reasons & int(Reason.LOST)) != 0
     gone &= (standing.reasons & taken_out) == 0
     index = {name: i for i, name in enumerate(names)}
     lost_zone = [index[pulls.zone[i]] for i in np.flatnonzero(gone).tolist() if pulls.zone[i] in index]

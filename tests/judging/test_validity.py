@@ -30,7 +30,7 @@ def test_a_plain_pull_counts() -> None:
 
 def test_lost_and_no_value_do_not_count() -> None:
     """A pull lost before loading is lost; one without any value does not count."""
-    assert statuses([Pull(lost=True), Pull(NAN), Pull(1.5)], DISCARD) == ["lost", "lost", "counted"]
+    assert statuses([Pull(lost=True), Pull(NAN), Pull(1.5)], DISCARD) == ["lost", "invalid", "counted"]
 
 
 @pytest.mark.parametrize(("share", "status"), [(40.0, "counted"), (50.0, "invalid"), (100.0, "invalid")])

@@ -1,0 +1,51 @@
+"""The parts of an assessment, as the steps give them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from adhesion_stats.acceptance import Cases
+from adhesion_stats.assessment.decide import Readings
+from adhesion_stats.assessment.summary import ZoneSummary
+from adhesion_stats.judging import ScreeningTable
+from adhesion_stats.messages import Message
+from adhesion_stats.pulls import Pulls
+from adhesion_stats.standing import Standing
+from adhesion_stats.terms.specification import Specification
+
+__all__ = ["Parts"]
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What was read, judged and decided.
+
+    Attributes
+    ----------
+    pulls, specification
+        The inputs, as facts.
+    standing
+        Judgement of each pull under the reading of the contract that is shown, with flags.
+    cases
+        The values that the shown decisions are about, with flags.
+    zones
+        Names of the zones, those of the file first.
+    readings
+        The decisions under every way to read the contract.
+    summaries
+        Per zone, what its counted pulls say.
+    screening
+        Outlier tests.
+    messages
+        Findings of all stages.
+    """
+
+    pulls: Pulls
+    specification: Specification
+    standing: Standing
+    cases: Cases
+    zones: tuple[str, ...]
+    readings: Readings
+    summaries: tuple[ZoneSummary, ...]
+    screening: ScreeningTable
+    messages: tuple[Message, ...]

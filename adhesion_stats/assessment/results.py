@@ -1,0 +1,326 @@
+"""The parts of an assessment as plain values: what results.json holds. Strengths in MPa, unrounded; missing = None."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from adhesion_stats.acceptance import (
+    Decisions,
+    Outcome,
+    ZoneDecision,
+    hangs_on,
+    needs,
+    required_number,
+    zone_reason,
+)
+from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
+from adhesion_stats.assessment.parts import Parts
+from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text
+from adhesion_stats.assessment.summary import SOURCES
+from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, summary_facts, tree
+from adhesion_stats.judging import silent_rules
+from adhesion_stats.messages import Fact, Message, Severity
+from adhesion_stats.pulls import Bound
+from adhesion_stats.standing import Reason
+from adhesion_stats.terms.criteria import CharacteristicAtLeast, FailureShare, PullsWithFailure, criteria
+from adhesion_stats.terms.specification import Specification
+
+__all__ = ["FORMAT", "FORMAT_VERSION", "results_of"]
+
+FORMAT, FORMAT_VERSION = "adhesion_stats results", 1
+_RULE_NAMES = {  # as the specification's keys name them
+    "glue_from": "glue.from",
+    "glue_then": "glue.then",
+    "lost": "pulls.lost",
+    "broke_there_from": "interface.broke_there_from",
+}
+
+
+def results_of(parts: Parts) -> dict[str, object]:
+    """Return everything that a document needs, as plain values (see the schema of results.json)."""
+    pulls, terms = parts.pulls, parts.specification
+    places = _places(terms)
+    zones = _zones(parts)
+    outcomes = [(str(zone["zone"]), str(zone["outcome"])) for zone in zones if zone["outcome"] is not None]
+    decision, reason = _contract(outcomes)
+    step = terms.pulls.recording_step
+    step_mpa = step.mpa if step is not None else pulls.recording_step_mpa
+    contract = terms.contract
+    return {
+        "format": FORMAT,
+        "format_version": FORMAT_VERSION,
+        "contract": {
+            "title": contract.title,
+            "structure": contract.structure,
+            "client": contract.client,
+            "engineer": contract.engineer,
+            "test_method": contract.test_method,
+            "document": contract.document,
+            "note": contract.note,
+            "invented": contract.invented,
+        },
+        "inputs": {
+            "readings": {"file": pulls.file, "sha256": pulls.digest, "rows": len(pulls)},
+            "specification": {"file": terms.file, "sha256": terms.digest},
+        },
+        "unit": terms.unit,
+        "places": places,
+        "entry": {
+            "unit": pulls.entry_unit,
+            "recording_step_mpa": number_or_none(step_mpa),
+            "recording_step_text": recording_step_text(step_mpa, terms.unit, max(places, 0)),
+        },
+        "rounding": {
+            "method": terms.rounding.method,
+            "ties": terms.rounding.ties,
+            "record_to": terms.rounding.record_to.text if terms.rounding.record_to is not None else None,
+        },
+        "decision": {
+            "outcome": decision,
+            "reason": reason.as_dict(),
+            "zones": {outcome.words: sum(found == outcome.words for _, found in outcomes) for outcome in Outcome},
+            "next": [message.as_dict() for message in contract_steps(decision, outcomes)],
+        },
+        "zones": zones,
+        "pulls": pull_facts(pulls, parts.standing, parts.screening, terms.glue.codes),
+        "messages": [message.as_dict() for message in _messages(parts)],
+        "screening": _screening(parts),
+        "cautions": [message.as_dict() for message in _cautions(terms)],
+        "method": {"sources": _sources(parts)},
+    }
+
+
+def _places(terms: Specification) -> int:
+    """Decimal places of strengths in the report: those of the finest limit in the report's unit."""
+    places = [
+        criterion.limit.places
+        for rule in terms.rules
+        for criterion in criteria(rule.requirement)
+        if not isinstance(criterion, FailureShare | PullsWithFailure) and criterion.limit.unit == terms.unit
+    ]
+    return max(places) if places else 2
+
+
+def _contract(outcomes: Sequence[tuple[str, str]]) -> tuple[str, Message]:
+    """The contract's decision from its zones, and why."""
+
+    def named(outcome: Outcome) -> tuple[str, ...]:
+        return tuple(zone for zone, found in outcomes if found == outcome.words)
+
+    failing, undetermined = named(Outcome.DOES_NOT_CONFORM), named(Outcome.UNDETERMINED)
+    total = len(outcomes)
+    if failing:
+        facts: dict[str, Fact] = {"failing": len(failing), "zones": total, "names": failing}
+        return Outcome.DOES_NOT_CONFORM.words, Message("contract_fails", facts=facts)
+    if undetermined:
+        facts = {"open": len(undetermined), "zones": total, "names": undetermined}
+        return Outcome.UNDETERMINED.words, Message("contract_undetermined", facts=facts)
+    if not total:
+        return Outcome.UNDETERMINED.words, Message("contract_no_zone")
+    return Outcome.CONFORMS.words, Message("contract_conforms", facts={"zones": total})
+
+
+def _rule_names(parts: Parts) -> tuple[str, ...]:
+    return tuple(_RULE_NAMES[rule] for rule in silent_rules(parts.specification, parts.pulls))
+
+
+def _zones(parts: Parts) -> list[dict[str, object]]:
+    decisions = parts.readings.shown.decisions
+    failures = list(failure_facts(parts.pulls, parts.standing, parts.zones))
+    hanging = hangs_on(parts.specification, parts.cases, decisions, parts.pulls)
+    needed = needs(parts.specification, parts.cases, decisions)
+    return [
+        _zone(parts, i, decisions, failures[i], hanging.get(zone, ()), needed.get(zone, ()))
+        for i, zone in enumerate(parts.zones)
+    ]
+
+
+def _zone(
+    parts: Parts,
+    i: int,
+    decisions: Decisions,
+    failure: dict[str, object],
+    hanging: Sequence[Message],
+    needed: Sequence[Message],
+) -> dict[str, object]:
+    zone = parts.zones[i]
+    outcome = parts.readings.outcome(zone)
+    decision = decisions[zone] if outcome is not None else None
+    differ = outcome is not None and len({way.outcome(zone) for way in parts.readings.ways}) > 1
+    hangs = [*_silent(parts, zone, differ=differ), *hanging, *_retest(parts, zone, outcome)]
+    count = _pull_numbers(parts, i, decision)
+    not_made = max(0, (count["required"] or 0) - (count["counted"] or 0))
+    steps = zone_steps(
+        parts.pulls,
+        parts.standing,
+        zone,
+        outcome=outcome.words if outcome is not None else "",
+        not_made=not_made,
+        silent=_rule_names(parts) if differ else (),
+        hangs=any(message.code in {"hangs_on_one_pull", "hangs_on_flagged"} for message in hangs),
+    )
+    return {
+        "zone": zone,
+        "outcome": outcome.words if outcome is not None else None,
+        "reason": _zone_reason(parts, zone, decision, differ=differ).as_dict(),
+        "binding": decision.criteria[decision.binding].criterion.key if decision is not None else None,
+        "pulls": count,
+        "summary": summary_facts(parts.summaries[i], parts.specification.interval_confidence),
+        "criteria": criteria_facts(decision) if decision is not None else [],
+        "tree": tree(decision.requirement) if decision is not None else None,
+        "needs": [message.as_dict() for message in needed] if outcome is Outcome.UNDETERMINED else [],
+        "hangs_on": [message.as_dict() for message in hangs],
+        "settled": [
+            {
+                "glue_from_percent": way.settled.glue_from_percent,
+                "glue_then": way.settled.glue_then,
+                "broke_there_from_percent": way.settled.broke_there_from_percent,
+                "lost": way.settled.lost,
+                "retest_instead": way.settled.retest_instead,
+                "outcome": found.words if (found := way.outcome(zone)) is not None else None,
+            }
+            for way in (*parts.readings.ways, *parts.readings.instead)
+        ],
+        "failure": failure,
+        "next": [message.as_dict() for message in steps] if outcome is not None else [],
+    }
+
+
+def _zone_reason(parts: Parts, zone: str, decision: ZoneDecision | None, *, differ: bool) -> Message:
+    if decision is None:
+        return Message("zone_without_requirement", Severity.WARNING, facts={"zone": zone})
+    if differ:
+        first = decision.outcome.words
+        other = next(
+            found.words
+            for way in parts.readings.ways
+            if (found := way.outcome(zone)) is not None and found.words != first
+        )
+        return Message("zone_silent_rule", facts={"rules": _rule_names(parts), "first": first, "other": other})
+    return zone_reason(decision)
+
+
+def _silent(parts: Parts, zone: str, *, differ: bool) -> list[Message]:
+    if not differ:
+        return []
+    found = [way.outcome(zone) for way in parts.readings.ways]
+    facts: dict[str, Fact] = {
+        "rules": _rule_names(parts),
+        "ways": len(found),
+        "conforms": found.count(Outcome.CONFORMS),
+        "fails": found.count(Outcome.DOES_NOT_CONFORM),
+        "open": found.count(Outcome.UNDETERMINED),
+    }
+    return [Message("hangs_on_silent_rule", Severity.WARNING, facts=facts)]
+
+
+def _retest(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
+    """For each retest of a valid pull in the zone: what the decision would be with the retests instead."""
+    if not parts.readings.instead or outcome is None:
+        return []
+    instead = parts.readings.outcome_instead(zone)
+    repeats = (parts.standing.reasons & int(Reason.RETEST_OF_VALID)) != 0
+    return [
+        Message(
+            "hangs_on_retest" if instead is not outcome else "retest_changes_nothing",
+            Severity.WARNING if instead is not outcome else Severity.NOTE,
+            facts={
+                "retest": parts.pulls.name(i),
+                "original": parts.pulls.retest_of[i],
+                "outcome": instead.words if instead is not None else None,
+            },
+        )
+        for i in np.flatnonzero(repeats).tolist()
+        if parts.pulls.zone[i] == zone
+    ]
+
+
+def _pull_numbers(parts: Parts, i: int, decision: ZoneDecision | None) -> dict[str, int | None]:
+    zone = parts.zones[i]
+    here = np.array([name == zone for name in parts.pulls.zone], np.bool_)
+    counted = here & parts.standing.counted
+    exact = counted & np.equal(parts.pulls.bound, Bound.EXACT) & ~parts.standing.at_least
+    of_zone = parts.cases.zone == i
+    required = required_number(parts.specification, zone)
+    return {
+        "made": int(here.sum()),
+        "counted": int(counted.sum()),
+        "exact": int(exact.sum()),
+        "bounded": int(counted.sum()) - int(exact.sum()),
+        "not_counted": int(here.sum()) - int(counted.sum()),
+        "lost": int((here & parts.pulls.lost).sum()),
+        "required": required or None,
+        "unknown": int((of_zone & (parts.cases.pull < 0)).sum()) if decision is not None else 0,
+    }
+
+
+def _messages(parts: Parts) -> list[Message]:
+    extra = [
+        Message("zone_without_pulls", Severity.WARNING, facts={"zone": zone})
+        for zone in parts.zones
+        if zone not in parts.pulls.zones
+    ]
+    return [*parts.messages, *extra]
+
+
+def _screening(parts: Parts) -> dict[str, object]:
+    rule, table = parts.specification.screening, parts.screening
+    by_test = [
+        {"test": test, "zones": tested, "expected_by_chance": expected, "flagged": flagged}
+        for test, tested, expected, flagged in table.by_test
+    ]
+    return {
+        "tests": list(rule.tests),
+        "side": rule.side,
+        "level": rule.level,
+        "dixon_convention": rule.dixon_convention,
+        "zones": [
+            {
+                "zone": row.zone,
+                "n": row.n,
+                "test": row.test,
+                "ratio": row.ratio,
+                "statistic": row.statistic,
+                "p": row.p,
+                "critical": row.critical,
+                "side": row.side,
+                "pull": row.pull,
+                "flagged": row.flagged,
+                "note": row.note.as_dict() if row.note is not None else None,
+            }
+            for row in table.rows
+        ],
+        "by_test": by_test,
+        "expected_by_chance": math.fsum(expected for _, _, expected, _ in table.by_test),
+        "flagged": len({row.pull for row in table.rows if row.flagged}),
+    }
+
+
+def _cautions(terms: Specification) -> list[Message]:
+    codes = ["caution_people", "caution_sample", "caution_weakest", "caution_instruments", "caution_normal"]
+    if terms.rounding.method == "unrounded":
+        codes.append("caution_rounding")
+    if terms.contract.invented:
+        codes.append("caution_invented")
+    return [Message(code) for code in codes]
+
+
+def _sources(parts: Parts) -> list[str]:
+    """Documents that the numbers of this assessment come from."""
+    used: dict[str, None] = {"Confidence interval of the mean: Student's t, ISO 2602:1980": None}
+    for rule in parts.specification.rules:
+        for criterion in criteria(rule.requirement):
+            if isinstance(criterion, CharacteristicAtLeast):
+                used[f"Characteristic value: {SOURCES[criterion.method]}"] = None
+    for asked in parts.specification.characteristic:
+        used[f"Characteristic value: {SOURCES[asked.method]}"] = None
+    if "grubbs" in parts.specification.screening.tests:
+        used["Outlier test of Grubbs: ASTM E178; critical values and p-values computed"] = None
+    if "dixon" in parts.specification.screening.tests:
+        used["Outlier test of Dixon: ASTM E178; critical values and p-values computed by quadrature"] = None
+    used["Comparison with limits: ASTM E29 (unrounded and rounding methods)"] = None
+    used["Failure letters and dolly: ISO 4624, EN 1542"] = None
+    return list(used)

@@ -1,0 +1,179 @@
+"""Facts about each zone's decision for the record: criteria with what they can reach, the tree of the requirement, failure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from adhesion_stats.acceptance import CriterionOutcome, ZoneDecision, criterion_reason
+from adhesion_stats.assessment.summary import Characteristic, ZoneSummary
+from adhesion_stats.pulls import Pulls
+from adhesion_stats.standing import Standing
+from adhesion_stats.statistics import k_en1990_known, k_en1990_unknown, k_one_sided
+from adhesion_stats.terms.criteria import (
+    AllOf,
+    AnyOf,
+    CharacteristicAtLeast,
+    CountAtLeast,
+    Criterion,
+    FailureShare,
+    MeanAtLeast,
+    PullsWithFailure,
+    Requirement,
+    SmallestAtLeast,
+)
+
+__all__ = ["criteria_facts", "failure_facts", "summary_facts", "tree"]
+
+_KINDS: dict[type, str] = {
+    MeanAtLeast: "mean",
+    SmallestAtLeast: "smallest",
+    CharacteristicAtLeast: "characteristic",
+    CountAtLeast: "count",
+    FailureShare: "failure share",
+    PullsWithFailure: "pulls with failure",
+}
+
+
+def tree(requirement: Requirement) -> object:
+    """Return the requirement as nested ``{"all_of": [...]}`` / ``{"any_of": [...]}`` of criterion keys."""
+    if isinstance(requirement, AllOf):
+        return {"all_of": [tree(part) for part in requirement.parts]}
+    if isinstance(requirement, AnyOf):
+        return {"any_of": [tree(part) for part in requirement.parts]}
+    return requirement.key
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _factor(criterion: Criterion, n: int) -> float | None:
+    """The factor k of a characteristic value at ``n``, None where the kind or the method has none."""
+    if not isinstance(criterion, CharacteristicAtLeast):
+        return None
+    if criterion.method == "en1990-known":
+        return k_en1990_known(n=n) if n >= 1 else None
+    if n < 2:
+        return None
+    if criterion.method == "en1990-unknown":
+        return k_en1990_unknown(n=n)
+    assert criterion.content is not None  # the parser asks for both
+    assert criterion.confidence is not None
+    return k_one_sided(n=n, content=criterion.content, confidence=criterion.confidence)
+
+
+def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, object]:
+    criterion = found.criterion
+    strength = not isinstance(criterion, FailureShare | PullsWithFailure)
+    unit_mpa = criterion.limit.mpa / criterion.limit.value if strength else 1.0
+    away = (found.limit - found.high, found.limit - found.low) if found.at_most else (
+        found.low - found.limit,
+        found.high - found.limit,
+    )  # fmt: skip
+    return {
+        "key": criterion.key,
+        "kind": _KINDS[type(criterion)],
+        "question": criterion.question if strength else None,
+        "source": criterion.source,
+        "limit": {
+            "text": criterion.limit.text,
+            "value": criterion.limit.value,
+            "unit": criterion.limit.unit,
+            "places": criterion.limit.places,
+            "mpa": criterion.limit.mpa,
+        }
+        if strength
+        else None,
+        "share_limit": None
+        if strength
+        else {
+            "sense": "at most" if found.at_most else "at least",
+            "percent": found.limit,
+            "codes": list(criterion.codes),
+            "from_percent": criterion.from_percent if isinstance(criterion, PullsWithFailure) else None,
+        },
+        "z": criterion.z if isinstance(criterion, CountAtLeast) else None,
+        "of": criterion.n if isinstance(criterion, CountAtLeast) else None,
+        "method": {
+            "name": criterion.method,
+            "content": criterion.content,
+            "confidence": criterion.confidence,
+            "known_cov": criterion.known_cov,
+            "known_sd": criterion.known_sd.text if criterion.known_sd is not None else None,
+        }
+        if isinstance(criterion, CharacteristicAtLeast)
+        else None,
+        "n": decision.n,
+        "low": _finite(found.low * unit_mpa),
+        "high": _finite(found.high * unit_mpa),
+        "low_is_open": math.isinf(found.low),
+        "high_is_open": math.isinf(found.high),
+        "k": _factor(criterion, decision.n),
+        "outcome": found.outcome.words,
+        "at_limit": found.at_limit,
+        "margin_low": _finite(away[0]),
+        "margin_high": _finite(away[1]),
+        "reason": criterion_reason(found, decision).as_dict(),
+    }
+
+
+def criteria_facts(decision: ZoneDecision) -> list[dict[str, object]]:
+    """Return one dictionary per criterion, in the order in which they are written; see the schema of results.json."""
+    return [_criterion(decision, found) for found in decision.criteria]
+
+
+def _characteristic(found: Characteristic) -> dict[str, object]:
+    return {
+        "method": found.asked.method,
+        "content": found.asked.content if found.asked.method == "tolerance" else 0.95,
+        "confidence": found.asked.confidence,
+        "known_cov": found.asked.known_cov,
+        "known_sd": found.asked.known_sd.text if found.asked.known_sd is not None else None,
+        "k": found.k,
+        "value": found.value,
+        "source": found.source,
+    }
+
+
+def summary_facts(summary: ZoneSummary, confidence: float) -> dict[str, object]:
+    """Return a zone's summary; strengths in MPa."""
+    return {
+        "n": summary.n,
+        "mean": summary.mean,
+        "sd": summary.sd,
+        "cov": summary.cov,
+        "smallest": summary.smallest,
+        "largest": summary.largest,
+        "median": summary.median,
+        "mean_is_lower_bound": summary.bounded > 0,
+        "interval": None
+        if summary.interval is None
+        else {"confidence": confidence, "low": summary.interval[0], "high": summary.interval[1]},
+        "characteristic": [_characteristic(found) for found in summary.characteristic],
+        "unsaid": [message.as_dict() for message in summary.unsaid],
+    }
+
+
+def _layer_order(code: str) -> tuple[int, str]:
+    """Layers from the substrate out, each interface after the layer below it, the dolly adhesive last."""
+    return (ord(code[0]) if code[0] != "-" else ord("X"), code)
+
+
+def failure_facts(pulls: Pulls, standing: Standing, zones: tuple[str, ...]) -> Iterator[dict[str, object]]:
+    """Yield, per zone, the mean composition over its counted pulls with a record [%], and how many have one."""
+    counted, recorded = standing.counted, pulls.recorded
+    zone_of = np.array(pulls.zone, dtype=object)
+    columns = sorted(range(len(pulls.failure_codes)), key=lambda c: _layer_order(pulls.failure_codes[c]))
+    for zone in zones:
+        here = np.equal(zone_of, zone) & counted
+        rows = np.flatnonzero(here & recorded)
+        shares = np.nan_to_num(pulls.failure_percent[rows], nan=0.0)
+        means = {pulls.failure_codes[c]: math.fsum(shares[:, c]) / rows.size for c in columns if rows.size}
+        yield {
+            "percent": {code: float(mean) for code, mean in means.items() if mean > 0},
+            "recorded": int(rows.size),
+            "not_recorded": int(np.count_nonzero(here)) - int(rows.size),
+        }
