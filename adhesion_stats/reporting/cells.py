@@ -1,31 +1,34 @@
 """What the cells of a notebook call, so that the notebook itself holds no logic.
 
-Text that came from a file stays text: tables are escaped, their cells are never typeset as formulas, and control
-characters (terminal escapes among them) are shown as such.
+The words and digits are those of the page: both are made from the same document. Text that came from a file stays
+text: it is escaped, never typeset as a formula, and control characters are shown as such.
 """
 
 from __future__ import annotations
 
 import base64
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from adhesion_stats.errors import RecordDiffers
 from adhesion_stats.record import Comparison, compare_results, read_results
+from adhesion_stats.reporting.blocks_html import as_html, as_text, printable
+from adhesion_stats.reporting.document import assessment_document
 
 if TYPE_CHECKING:
-    import pandas as pd
-    from matplotlib.figure import Figure
+    import matplotlib.figure
 
-__all__ = ["compare_with_record", "show", "show_table"]
+    from adhesion_stats.reporting.model import Document, Figure, Section
+
+__all__ = ["assessment_document", "compare_with_record", "show", "show_figures", "show_head", "show_section"]
 
 _DOTS_PER_INCH = 110
 _DIFFERENCES_NAMED = 20
 
 
-def show(figure: Figure, *, alt: str) -> None:
+def show(figure: matplotlib.figure.Figure, *, alt: str) -> None:
     """Show a figure with a text for who can't see it.
 
     Parameters
@@ -35,37 +38,78 @@ def show(figure: Figure, *, alt: str) -> None:
     alt
         What the figure shows, in words; not empty.
     """
-    from IPython.display import display
-
-    if not alt.strip():
+    text = printable(alt).strip()
+    if not text:
         raise ValueError("a figure needs a text for people who can't see it")
     content = io.BytesIO()
     figure.savefig(content, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
-    data = {"image/png": base64.b64encode(content.getvalue()).decode("ascii"), "text/plain": alt}
-    display(data, raw=True, metadata={"image/png": {"alt": alt}})  # type: ignore[no-untyped-call]
+    image = base64.b64encode(content.getvalue()).decode("ascii")
+    _display({"image/png": image, "text/plain": text}, {"image/png": {"alt": text}})
 
 
-def show_table(frame: pd.DataFrame) -> None:
-    """Show a table of texts: every row, every column, each cell as it is.
+def show_head(document: Document) -> None:
+    """Show the title, whether the data are invented, and the head of the document."""
+    from adhesion_stats.reporting.model import Paragraph, Section
 
-    Parameters
-    ----------
-    frame
-        Texts with their digits and units; the index is not shown.
+    banner = (Paragraph((document.banner,), "warning"),) if document.banner else ()
+    title = Paragraph((f"{document.subtitle}: {document.title}",))
+    _show_blocks(Section(document.title, "head", (*banner, title, document.head)))
+
+
+def show_section(document: Document, anchor: str) -> None:
+    """Show a section of the document without its figures: ``decision``, ``basis``, ``zone-by-zone``, ``method``, ...
+
+    Raises
+    ------
+    KeyError
+        When the document has no such section; the text names those it has.
     """
-    import pandas as pd
+    found = {section.anchor: section for section in _walk(document.sections)}
+    if anchor not in found:
+        raise KeyError(f"the document has no section {anchor!r}; it has {', '.join(found)}")
+    _show_blocks(found[anchor])
+
+
+def show_figures(document: Document, results: Mapping[str, object], kind: str) -> None:
+    """Show the figures of a kind (``pulls``, ``failure``, ``probability``, ``positions``), or say there is none."""
+    from adhesion_stats.reporting.figures import plot_failure, plot_positions, plot_probability, plot_pulls
+
+    plot = {"pulls": plot_pulls, "failure": plot_failure, "probability": plot_probability, "positions": plot_positions}[
+        kind
+    ]
+    figures = [figure for figure in _figures(document) if figure.kind == kind]
+    for figure in figures:
+        axes = plot(results, zones=figure.zones)
+        root = axes.get_figure(root=True)
+        assert root is not None
+        show(root, alt=f"{figure.title}. {figure.alt}")
+    if not figures:
+        print("No such figure: the data do not allow it, or the positions were not given.")  # noqa: T201 - a cell's output
+
+
+def _walk(sections: tuple[Section, ...]) -> Iterator[Section]:
+    for section in sections:
+        yield section
+        yield from _walk(section.sections)
+
+
+def _figures(document: Document) -> Iterator[Figure]:
+    from adhesion_stats.reporting.model import Figure
+
+    for section in _walk(document.sections):
+        for block in section.blocks:
+            if isinstance(block, Figure):
+                yield block
+
+
+def _show_blocks(section: Section) -> None:
+    _display({"text/html": as_html(section), "text/plain": as_text(section)}, {})
+
+
+def _display(data: dict[str, str], metadata: dict[str, dict[str, str]]) -> None:
     from IPython.display import display
 
-    plain = frame.map(_printable).rename(columns=_printable)
-    # use_mathjax: without it a zone named $x$ would be typeset; the class it sets is the one that notebooks look for.
-    with pd.option_context("display.html.use_mathjax", False, "display.max_colwidth", None):
-        html = plain.to_html(index=False, escape=True, border=0, na_rep="", classes="mathjax_ignore", justify="left")
-        text = plain.to_string(index=False, na_rep="", justify="left")
-    display({"text/html": html, "text/plain": text}, raw=True)  # type: ignore[no-untyped-call]
-
-
-def _printable(entry: object) -> str:
-    return "".join(c if c.isprintable() or c in " \n" else repr(c)[1:-1] for c in str(entry))
+    display(data, raw=True, metadata=metadata)  # type: ignore[no-untyped-call]
 
 
 def compare_with_record(results: Mapping[str, object], record: str | Path) -> str:
@@ -91,26 +135,24 @@ def compare_with_record(results: Mapping[str, object], record: str | Path) -> st
     if not str(record):
         return "No record was named, so nothing was compared: set results in the first cell to compare."
     path = Path(record)
-    recorded = read_results(path.read_bytes())
-    found = compare_results(recorded, results)
+    found = compare_results(read_results(path.read_bytes()), results)
+    name = printable(path.name)
     if found.differences:
-        raise RecordDiffers(_what_differs(found, path.name))
+        raise RecordDiffers(_what_differs(found, name))
     zones = results.get("zones")
     count = len(zones) if isinstance(zones, list) else 0
-    exactness = (
-        "to the last bit"
-        if not found.inexact
-        else f"({found.inexact} numbers within a relative difference of {found.largest:.0e}, the rest to the last bit)"
-    )
+    exactness = "to the last bit"
+    if found.inexact:
+        exactness = f"({found.inexact} numbers within a relative difference of {found.largest:.0e}, the rest exactly)"
     return (
         f"Recomputed from the raw files: the decision for the contract, the decisions for {count} "
-        f"zone{'' if count == 1 else 's'} and all {found.entries} entries agree with {path.name} {exactness}."
+        f"zone{'' if count == 1 else 's'} and all {found.entries} entries agree with {name} {exactness}."
     )
 
 
 def _what_differs(found: Comparison, name: str) -> str:
     lines = [
-        f"  {d.path}: {name} has {_printable(repr(d.recorded))}, recomputed is {_printable(repr(d.recomputed))}"
+        f"  {d.path}: {name} has {printable(repr(d.recorded))}, recomputed is {printable(repr(d.recomputed))}"
         for d in found.differences[:_DIFFERENCES_NAMED]
     ]
     more = len(found.differences) - _DIFFERENCES_NAMED
