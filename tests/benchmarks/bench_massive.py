@@ -1,5 +1,4 @@
-"""A million samples through the statistics, as a ratio to a general library that computes mean, sd and smallest by
-group.
+"""A million samples through the statistics, as a ratio to a general library computing mean, sd, smallest by group.
 
 Run it: ``python -m tests.benchmarks.bench_massive`` (prints a table), or ``pytest -m benchmark tests/benchmarks``.
 
@@ -14,7 +13,6 @@ from __future__ import annotations
 
 import multiprocessing
 import multiprocessing.queues
-import resource
 import sys
 import time
 from collections.abc import Callable
@@ -100,6 +98,8 @@ def reference(table: Table) -> float:
 
 
 def _measure(groups: int, decide: Decide | None, back: multiprocessing.queues.SimpleQueue[float]) -> None:
+    import resource  # not on Windows, where the rest of this module serves all the same
+
     run(build(groups=groups, seed=1), decide=decide)
     unit = 1 if sys.platform == "darwin" else 1024
     back.put(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit / 1e9)
