@@ -1,0 +1,128 @@
+"""Texts of a date column -> ISO dates. The order of day and month comes from the whole column, or the dates are not used."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.numbers import plain_digits
+
+__all__ = ["DateColumn", "looks_like_turned_date", "read_dates"]
+
+_MONTHS = {
+    stem: number
+    for number, stems in enumerate(
+        (
+            "jan ene gen sty", "feb fev fév lut", "mar mär maer mrz mars marz", "apr avr abr kwi", "may mai mag maj maggio mayo", "jun juin giu cze",
+            "jul juil lug lip", "aug aou aoû ago sie", "sep set wrz", "oct okt ott out paz paź", "nov lis", "dec dez dic dés gru",
+        ),
+        start=1,
+    )
+    for stem in stems.split()
+}  # fmt: skip
+_NUMERIC = re.compile(r"(\d{1,4})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{2,4})(?:[\sT,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?Z?)?", re.IGNORECASE)
+_NAMED = re.compile(r"(?:[^\W\d_]+\.?,\s*)?(\d{1,2})\.?(?:st|nd|rd|th|er|º)?[\s.-]*(?:de |of )?([^\W\d_]{3,})\.?[\s.,-]*(?:de )?(\d{2,4})", re.IGNORECASE)
+_NAMED_US = re.compile(r"([^\W\d_]{3,})\.?\s+(\d{1,2})(?:st|nd|rd|th)?,?\s+(\d{4})", re.IGNORECASE)
+_COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
+_TURNED = re.compile(r"\d{1,2}[-. ]+(?P<month>[^\W\d_]{3,4})\.?|(?P<month2>[^\W\d_]{3,4})[-. ]+\d{2}", re.IGNORECASE)
+_TWO_DIGIT_PIVOT = 80  # 24 -> 2024, 85 -> 1985
+
+
+@dataclass(frozen=True)
+class DateColumn:
+    """ISO date of each distinct text ("" where it gives none), the order used, and what was wrong.
+
+    ``order`` is DMY, MDY, YMD or "" (not needed); ``ambiguous`` texts could be read both ways, ``bad`` ones not at all.
+    """
+
+    iso: tuple[str, ...]
+    order: str
+    ambiguous: tuple[str, ...] = ()
+    clashing: bool = False
+    bad: tuple[str, ...] = ()
+    serial: tuple[str, ...] = ()
+
+
+def _iso(year: int, month: int, day: int) -> str:
+    if year < 100:
+        year += 2000 if year < _TWO_DIGIT_PIVOT else 1900
+    try:
+        return datetime.date(year, month, day).isoformat()
+    except ValueError:
+        return ""
+
+
+def _month(word: str) -> int:
+    folded = fold(word)
+    for length in (4, 3):
+        if folded[:length] in _MONTHS:
+            return _MONTHS[folded[:length]]
+    return 0
+
+
+def looks_like_turned_date(text: str) -> bool:
+    """Whether an id looks like one that a spreadsheet turned into a date (``05-Mar``, ``Mrz 07``).
+
+    >>> looks_like_turned_date("05-Mar"), looks_like_turned_date("P-05")
+    (True, False)
+    """
+    found = _TURNED.fullmatch(text.strip())
+    return bool(found and _month(found["month"] or found["month2"]))
+
+
+def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
+    """Read the distinct texts of one column; ``order`` is what a layout says (DMY, MDY, YMD, serial, serial 1904)."""
+    items = [plain_digits(text).strip() for text in texts]
+    parts = [_NUMERIC.fullmatch(item) for item in items]
+    slashed = [p for p in parts if p and len(p[1]) <= 2]
+    day_first = [p for p in slashed if int(p[1]) > 12 or p[2] == "."]
+    month_first = [p for p in slashed if int(p[3]) > 12]
+    clashing = bool(day_first and month_first and order is None)
+    decided = order if order in {"DMY", "MDY", "YMD"} else "DMY" if day_first else "MDY" if month_first else ""
+    iso: list[str] = []
+    ambiguous: list[str] = []
+    bad: list[str] = []
+    serial: list[str] = []
+    for item, part in zip(items, parts, strict=True):
+        value = ""
+        if not item:
+            iso.append("")
+            continue
+        if part and len(part[1]) == 4:
+            value = _iso(int(part[1]), int(part[3]), int(part[4])) if len(part[4]) <= 2 else ""
+        elif part and len(part[1]) <= 2:
+            first, second, third = int(part[1]), int(part[3]), int(part[4])
+            if clashing or (not decided and first != second):
+                ambiguous.append(item)
+                iso.append("")
+                continue
+            value = {"MDY": _iso(third, first, second), "YMD": _iso(first, second, third)}.get(decided, _iso(third, second, first))
+        elif re.fullmatch(r"\d{5}(?:\.\d+)?", item):
+            if order not in {"serial", "serial 1904"}:
+                serial.append(item)
+                iso.append("")
+                continue
+            start = datetime.date(1899, 12, 30) if order == "serial" else datetime.date(1904, 1, 1)
+            value = (start + datetime.timedelta(days=int(float(item)))).isoformat()
+        else:
+            value = _named(item)
+        if not value:
+            bad.append(item)
+        iso.append(value)
+    return DateColumn(tuple(iso), decided, tuple(ambiguous), clashing, tuple(bad), tuple(serial))
+
+
+def _named(item: str) -> str:
+    compact = _COMPACT.fullmatch(item)
+    if compact:
+        return _iso(int(compact[1]), int(compact[2]), int(compact[3]))
+    found = _NAMED.fullmatch(item)
+    if found and _month(found[2]):
+        return _iso(int(found[3]), _month(found[2]), int(found[1]))
+    american = _NAMED_US.fullmatch(item)
+    if american and _month(american[1]):
+        return _iso(int(american[3]), _month(american[1]), int(american[2]))
+    return ""

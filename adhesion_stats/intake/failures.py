@@ -1,0 +1,193 @@
+"""Failure composition of each pull: from one text column, or from a column per letter."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.intake.failure_codes import Composition, FailureProblem, canonical, order_of, parse_failure, settle
+from adhesion_stats.intake.failure_words import code_of_words
+from adhesion_stats.intake.grid import Kind
+from adhesion_stats.intake.markers import Meaning, meaning
+from adhesion_stats.intake.numbers import parse
+from adhesion_stats.messages import Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.proposal import Plan
+    from adhesion_stats.intake.table import Column, Table
+    from adhesion_stats.terms.layout import Layout
+
+__all__ = ["Failures", "check_legend", "read_failures"]
+
+Failures = tuple[tuple[str, ...], "NDArray[np.float64]"]
+
+_LEGEND = re.compile(r"(?:^|[\s;,(])(?P<letter>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*(?:=|:|[-–—]\s)\s*(?P<meaning>[^=;,:|]{3,}?)(?=$|[;,|\n)]|\s[A-HYZ](?:/[A-HYZ])?\s*[=:])")
+
+
+def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, glue: NDArray[np.bool_]) -> Failures:
+    """Return (codes, shares (n, c) in percent; a row of nan where not recorded or not accepted).
+
+    ``glue``: pulls whose value cell says that the dolly adhesive broke; they get 100 % Y where no composition stands.
+    """
+    n = len(table)
+    if plan.shares:
+        compositions, which = _from_columns(table, plan, findings)
+    elif "failure" in plan.columns:
+        column = table.columns[plan.columns["failure"]]
+        compositions, which = _from_text(table, column, layout, findings), column.codes
+    else:
+        compositions, which = [Composition(problem=FailureProblem.BLANK)], np.zeros(n, np.int32)
+    codes = sorted({code for c in compositions for code, _ in c.shares} | ({"Y"} if glue.any() else set()), key=order_of)
+    matrix = np.full((len(compositions), len(codes)), np.nan)
+    for k, composition in enumerate(compositions):
+        if composition.shares:
+            matrix[k] = 0.0
+            for code, share in composition.shares:
+                matrix[k, codes.index(code)] = share
+    shares = matrix[which] if codes else np.empty((n, 0))
+    if glue.any():
+        bare = glue & np.isnan(shares).all(axis=1)
+        shares[bare] = 0.0
+        shares[bare, codes.index("Y")] = 100.0
+        findings.add_rows("glue_word_as_failure", Severity.NOTE, table.seen(bare), sheet=table.grid.sheet)
+    return tuple(codes), shares
+
+
+def _from_text(table: Table, column: Column, layout: Layout, findings: Findings) -> list[Composition]:
+    c1583 = layout.failure_letters == "C1583"
+    found: list[Composition] = []
+    for text, detail in zip(column.texts, column.details, strict=True):
+        said = text
+        if detail is not None and detail.kind is Kind.NUMBER:
+            said = f"{text} ?" if text else ""
+        composition = parse_failure(said, layout.failure_words, c1583=c1583)
+        unclear = composition.problem is FailureProblem.UNCLEAR
+        if unclear and meaning(text) in {Meaning.MISSING, Meaning.BLANK}:
+            composition = Composition(problem=FailureProblem.BLANK)
+        found.append(composition)
+    lower = [text for text in column.texts if text]
+    if lower and not c1583 and layout.failure_letters is None and not layout.failure_words and all(text in {"a", "b", "c", "d"} for text in lower):
+        found = [Composition(problem=FailureProblem.SCHEME) if text else c for text, c in zip(column.texts, found, strict=True)]
+    if layout.failure_letters == "EN 1542":
+        found = [
+            parse_failure(re.sub(r"[()]|mode|type", " ", text, flags=re.IGNORECASE).upper(), layout.failure_words) if c.problem is FailureProblem.SCHEME else c
+            for text, c in zip(column.texts, found, strict=True)
+        ]
+    _say(table, column, found, findings)
+    return found
+
+
+def _say(table: Table, column: Column, found: list[Composition], findings: Findings) -> None:
+    sheet, heading = table.grid.sheet, column.heading
+    for problem, code, severity in (
+        (FailureProblem.UNCLEAR, "failure_unclear", Severity.WARNING),
+        (FailureProblem.NO_SHARES, "failure_no_shares", Severity.WARNING),
+        (FailureProblem.SCHEME, "failure_scheme", Severity.ERROR),
+    ):
+        mask = column.where([c.problem is problem for c in found])
+        findings.add_rows(code, severity, table.seen(mask, column), sheet=sheet, column=heading)
+    sums = column.where([c.problem is FailureProblem.SUM for c in found])
+    totals = [c.total for c in found]
+    seen = [(row, name, f"{text} = {totals[column.codes[i]]:g} %") for (row, name, text), i in zip(table.seen(sums, column), np.flatnonzero(sums), strict=True)]
+    findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
+    _say_accepted(table, column, found, findings)
+    words = {text: c for text, c in zip(column.texts, found, strict=True) if c.words and c.shares}
+    if words:
+        taken = tuple(f'"{text}" = ' + " + ".join(f"{code} {share:g} %" for code, share in c.shares) for text, c in words.items())
+        findings.add("failure_words", Severity.NOTE, sheet=sheet, column=heading, facts={"taken": taken})
+
+
+def _say_accepted(table: Table, column: Column, found: list[Composition], findings: Findings) -> None:
+    sheet, heading = table.grid.sheet, column.heading
+    rounded = column.where([bool(c.shares) and abs(c.total - 100.0) > 1e-6 for c in found])
+    findings.add_rows("failure_sum_rounded", Severity.NOTE, table.seen(rounded, column), sheet=sheet, column=heading)
+    scaled = column.where([c.scaled for c in found])
+    findings.add_rows("failure_scaled", Severity.NOTE, table.seen(scaled, column), sheet=sheet, column=heading)
+    fine = column.where([any(abs(share / 10 - round(share / 10)) > 1e-6 for _, share in c.shares) for c in found])
+    findings.add_rows("failure_not_tens", Severity.NOTE, table.seen(fine, column), sheet=sheet, column=heading)
+
+
+def _from_columns(table: Table, plan: Plan, findings: Findings) -> tuple[list[Composition], NDArray[np.int32]]:
+    """One column per letter: a number is a share in percent, a cross alone means all of it, blank means none."""
+    codes = sorted(plan.shares, key=order_of)
+    columns = [table.columns[plan.shares[code]] for code in codes]
+    parsed = []
+    for column in columns:
+        values = np.zeros(len(column.texts))
+        for k, (text, detail) in enumerate(zip(column.texts, column.details, strict=True)):
+            values[k] = _share(text, detail.value if detail is not None and detail.kind is Kind.NUMBER else None, percent=detail is not None and detail.percent)
+        parsed.append(values)
+        bad = column.where([bool(np.isnan(value)) for value in values])
+        findings.add_rows("failure_unclear", Severity.WARNING, table.seen(bad, column), sheet=table.grid.sheet, column=column.heading)
+    stacked = np.stack([values[column.codes] for values, column in zip(parsed, columns, strict=True)], axis=1)
+    filled = np.logical_or.reduce([column.filled for column in columns])
+    unique, which = np.unique(np.nan_to_num(stacked, nan=-1e9), axis=0, return_inverse=True)
+    found: list[Composition] = []
+    for shares in unique:
+        if not np.any(shares):
+            found.append(Composition(problem=FailureProblem.BLANK))
+        elif np.any(shares < -1e8):
+            found.append(Composition(problem=FailureProblem.UNCLEAR))
+        elif np.count_nonzero(shares == -1.0) == 1 and np.count_nonzero(shares) == 1:
+            found.append(Composition(((canonical(codes[int(np.flatnonzero(shares)[0])]) or codes[0], 100.0),)))
+        else:
+            found.append(settle({canonical(code) or code: float(share) for code, share in zip(codes, shares, strict=True)}))
+    which = which.reshape(-1).astype(np.int32)
+    _say_columns(table, found, which, filled, columns, findings)
+    return found, which
+
+
+def _share(text: str, stored: float | None, *, percent: bool) -> float:
+    """Share in percent; -1 for a cross; nan for what is no share."""
+    if stored is not None:
+        return stored * 100.0 if percent else stored
+    if text.casefold() in {"x", "✓", "✔", "✗", "yes", "ja", "oui", "si", "sim", "tak"}:
+        return -1.0
+    if not text or meaning(text) is Meaning.MISSING:
+        return 0.0
+    body, number = parse(text.rstrip("% ").strip())
+    return number.value if not body.bound and not body.mark and not number.problem and number.value >= 0 else float("nan")
+
+
+def _say_columns(table: Table, found: list[Composition], which: NDArray[np.int32], filled: NDArray[np.bool_], columns: Sequence[Column], findings: Findings) -> None:
+    heading = ", ".join(column.heading for column in columns)
+    sheet = table.grid.sheet
+
+    def rows(test: list[bool]) -> NDArray[np.bool_]:
+        return np.asarray(test, np.bool_)[which] & filled
+
+    sums = rows([c.problem is FailureProblem.SUM for c in found])
+    seen = [(row, name, f"= {found[which[i]].total:g} %") for (row, name, _), i in zip(table.seen(sums), np.flatnonzero(sums), strict=True)]
+    findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
+    for code, test in (
+        ("failure_sum_rounded", [bool(c.shares) and abs(c.total - 100.0) > 1e-6 for c in found]),
+        ("failure_scaled", [c.scaled for c in found]),
+        ("failure_not_tens", [any(abs(share / 10 - round(share / 10)) > 1e-6 for _, share in c.shares) for c in found]),
+    ):
+        findings.add_rows(code, Severity.NOTE, table.seen(rows(test)), sheet=sheet, column=heading)
+
+
+def check_legend(texts: Sequence[tuple[str, int, str]], plan: Plan, layout: Layout, findings: Findings) -> None:
+    """Ask where the file explains its letters otherwise than EN 1542; ``texts`` are (sheet, row, text) outside the table."""
+    if layout.failure_letters is not None or layout.failure_words or not ("failure" in plan.columns or plan.shares):
+        return
+    for sheet, row, text in texts:
+        for match in _LEGEND.finditer(text):
+            letter, said = match["letter"], match["meaning"].strip()
+            means = code_of_words(said)
+            if means == letter:
+                continue
+            if not means and not re.search(r"fail|fract|bruch|versag|rupt|rott|coh|adh|koh|cohes|substr|concrete|beton|bond|interface|glue|layer|coat|schicht|kleb|colle|mort", said, re.IGNORECASE):
+                continue
+            facts = {"letter": letter, "meaning": said, "standard": _STANDARD.get(letter, "?")}
+            findings.add("failure_legend", Severity.ERROR, sheet=sheet, row=row, facts=dict(facts))
+
+
+_STANDARD = {"A": "substrate", "A/B": "between substrate and first layer", "B": "first layer", "B/C": "between first and second layer", "C": "second layer", "-/Y": "last layer to dolly adhesive", "Y": "dolly adhesive", "Y/Z": "dolly adhesive to dolly"}

@@ -1,0 +1,30 @@
+"""Folded text for comparing words of several languages: lower case, no accents, no punctuation. Nothing is shown folded."""
+
+from __future__ import annotations
+
+import functools
+import unicodedata
+
+__all__ = ["fold", "spelling_key"]
+
+_SINGLE = str.maketrans({"ß": "ss", "ł": "l", "Ł": "l", "đ": "d", "ø": "o", "æ": "ae", "œ": "oe", "ı": "i"})
+
+
+@functools.lru_cache(maxsize=65536)
+def fold(text: str) -> str:
+    """Return ``text`` in lower case without accents; everything but letters, digits, Ø, %, / and ° becomes one blank.
+
+    >>> fold("Haftzug-Festigkeit_(Größe)")
+    'haftzug festigkeit grosse'
+    """
+    plain = text.replace("⌀", "Ø").replace("∅", "Ø").replace("Ø", "\ue000").casefold().translate(_SINGLE)
+    plain = "".join(c for c in unicodedata.normalize("NFKD", plain) if not unicodedata.combining(c))
+    plain = plain.replace("\ue000", "Ø")
+    return " ".join("".join(c if c.isalnum() or c in "Ø%/°" else " " for c in plain).split())
+
+
+@functools.lru_cache(maxsize=65536)
+def spelling_key(text: str) -> str:
+    """What two spellings of one name share when they differ by case, white space or accents only."""
+    plain = "".join(c for c in unicodedata.normalize("NFKD", text.casefold().translate(_SINGLE)) if not unicodedata.combining(c))
+    return "".join(plain.split())

@@ -1,0 +1,109 @@
+"""Bytes of any file -> grids: tells text from workbook by the bytes, never by the name alone. Sizes are checked first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from adhesion_stats.intake.encoding import decode, mend_double_encoding
+from adhesion_stats.intake.grid import Grid
+from adhesion_stats.intake.headings import understand
+from adhesion_stats.intake.scan import NO_SEPARATOR, SEPARATORS, BadQuote, Scanned, lines_of, scan
+from adhesion_stats.intake.workbook import is_zip, read_workbook
+from adhesion_stats.messages import Severity
+
+if TYPE_CHECKING:
+    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.terms.layout import Layout
+
+__all__ = ["MAX_BYTES", "open_bytes"]
+
+MAX_BYTES = 1024 * 2**20
+_OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_SAMPLE = 300
+_OTHER = ((b"%PDF", "PDF"), (b"\x89PNG", "PNG picture"), (b"\xff\xd8\xff", "JPEG picture"), (b"{\\rtf", "RTF document"), (b"\x1f\x8b", "gzip"))
+
+
+def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
+    """Return the grids of a file (none when ``findings`` says why not)."""
+    if not content.strip():
+        findings.add("file_empty", Severity.ERROR)
+        return []
+    if len(content) > MAX_BYTES:
+        findings.add("file_too_large", Severity.ERROR, facts={"mb": len(content) // 2**20, "limit_mb": MAX_BYTES // 2**20})
+        return []
+    if is_zip(content):
+        return read_workbook(content, file, findings)
+    if content.startswith(_OLE):
+        protected = b"E\x00n\x00c\x00r\x00y\x00p\x00t\x00" in content
+        findings.add("workbook_protected" if protected else "workbook_legacy", Severity.ERROR)
+        return []
+    for start, what in _OTHER:
+        if content.startswith(start):
+            findings.add("not_a_table_file", Severity.ERROR, facts={"what": what})
+            return []
+    if content.lstrip()[:20].lower().startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
+        findings.add("not_a_table_file", Severity.ERROR, facts={"what": "HTML or XML"})
+        return []
+    return _text(content, file, layout, findings)
+
+
+def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
+    try:
+        decoded = decode(content, layout.encoding)
+    except LookupError:
+        findings.add("encoding_unknown", Severity.ERROR, facts={"encoding": layout.encoding})
+        return []
+    if decoded.line is not None:
+        findings.add("encoding_unreadable", Severity.ERROR, row=decoded.line, facts={"encoding": decoded.encoding})
+        return []
+    text = mend_double_encoding(decoded.text)
+    if text != decoded.text:
+        pairs = zip(lines_of(decoded.text), lines_of(text), strict=True)
+        changed = [(n, "", before.strip()[:80]) for n, (before, after) in enumerate(pairs, 1) if before != after]
+        findings.add_rows("double_encoding_mended", Severity.NOTE, changed)
+    if decoded.assumed:
+        findings.add("encoding_assumed", Severity.NOTE, facts={"encoding": "Windows-1252"})
+    lines = lines_of(text)
+    named = lines[0].casefold().removeprefix("sep=") if lines and lines[0].casefold().startswith("sep=") else ""
+    if named and len(named) == 1:
+        lines[0] = ""
+    separator = layout.separator or (named if len(named) == 1 else _separator(lines))
+    scanned = scan(lines, separator)
+    for quote in scanned.bad_quotes:
+        findings.add(
+            "quote_open", Severity.ERROR, row=quote.line, column=_column_of(quote, scanned), facts={"text": quote.text[:80]}
+        )
+    return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=decoded.encoding)]
+
+
+def _column_of(quote: BadQuote, scanned: Scanned) -> str:
+    """Heading over an open quote, for the message: the last row above it that reads like a heading."""
+    for row, number in zip(reversed(scanned.rows), reversed(scanned.numbers), strict=True):
+        if number < quote.line and quote.column < len(row) and _known(row)[0]:
+            return row[quote.column].strip()
+    return f"#{quote.column + 1}"
+
+
+def _known(row: list[str]) -> tuple[bool, int]:
+    """Whether a row has a column of strength or load, and how many different columns are known in it."""
+    fields = {(heading.field, heading.code) for cell in row if (heading := understand(cell.strip())).field}
+    return bool({("strength", ""), ("load", "")} & fields), len(fields)
+
+
+def _separator(lines: list[str]) -> str:
+    """The separator under which one row names most columns, and the other rows fit that row best."""
+    best, best_score = NO_SEPARATOR, (False, 0, 0.0, 0)
+    sample = lines[:_SAMPLE]
+    for separator in (*SEPARATORS, NO_SEPARATOR):
+        if separator != NO_SEPARATOR and not any(separator in line for line in sample):
+            continue
+        rows = scan(sample, separator).rows
+        known = [_known(row) for row in rows]
+        heading = max(range(len(rows)), key=lambda i: (known[i], -i))
+        width = len(rows[heading])
+        body = [row for row in rows[heading + 1 :] if any(cell.strip() for cell in row)]
+        fitting = sum(len(row) == width or (len(row) > width and not any(row[width:])) for row in body) / max(1, len(body))
+        score = (*known[heading], round(fitting, 3), width)
+        if score > best_score:
+            best, best_score = separator, score
+    return best

@@ -1,0 +1,240 @@
+"""Which row is the heading, and which column is what: the proposal of a layout, each part with its evidence.
+
+A layout given by a person decides before the words of the headings do. Nothing is read here but headings and the rows
+around them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.headings import Heading, understand
+from adhesion_stats.intake.quantities import dimensions
+from adhesion_stats.messages import Severity
+from adhesion_stats.terms.layout import Evidence
+
+if TYPE_CHECKING:
+    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.grid import Grid
+    from adhesion_stats.terms.layout import Layout
+
+__all__ = ["HeadingRow", "Plan", "find_heading", "plan_columns"]
+
+_SEARCH = 200  # rows in which a heading is looked for
+_KEY_FIELDS = frozenset({"zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "unit", "bound", "lost", "share"})
+_ZONE_INSTEAD = ("system", "primer", "panel")
+
+
+@dataclass(frozen=True)
+class HeadingRow:
+    """Where the headings stand: index of the last heading row, of the first row below, texts and their meaning."""
+
+    index: int
+    first: int
+    texts: tuple[str, ...]
+    units: tuple[str, ...]  # of a row of units below the headings
+    rows: tuple[int, ...] = ()  # indices of all heading and unit rows
+
+
+@dataclass
+class Plan:
+    """Columns by field, and the columns of failure shares by code."""
+
+    columns: dict[str, int] = field(default_factory=dict)
+    shares: dict[str, int] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
+    unused: list[int] = field(default_factory=list)
+    evidence: dict[str, Evidence] = field(default_factory=dict)
+
+
+def _fields(texts: list[str]) -> set[tuple[str, str]]:
+    return {(h.field, h.code) for text in texts if text.strip() and (h := understand(text.strip())).field}
+
+
+def _measured(fields: set[tuple[str, str]]) -> bool:
+    return bool({("strength", ""), ("load", "")} & fields)
+
+
+def _joined(above: list[str], below: list[str]) -> list[str]:
+    """Headings over two rows: the lower text where it says something, else both."""
+    width = max(len(above), len(below))
+    out = []
+    for c in range(width):
+        low = below[c].strip() if c < len(below) else ""
+        high = above[c].strip() if c < len(above) else ""
+        if low and high and not understand(low).field:
+            out.append(f"{high} {low}")
+        else:
+            out.append(low or high)
+    return out
+
+
+def _has_digit_below(grid: Grid, index: int, texts: list[str]) -> bool:
+    measures = [c for c, text in enumerate(texts) if understand(text.strip()).field in {"strength", "load"}]
+    for row in grid.rows[index + 1 : index + 6]:
+        if any(c < len(row) and any(ch.isdigit() for ch in row[c]) for c in measures):
+            return True
+    return False
+
+
+def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
+    """Return the heading row of a grid, or None where no row names a strength or a load."""
+    if layout.heading_row is not None:
+        if layout.heading_row not in grid.numbers:
+            return None
+        at = grid.numbers.index(layout.heading_row)
+        return _with_unit_row(grid, at, [cell.strip() for cell in grid.rows[at]], (at,))
+    wanted = {fold(text) for text in layout.columns.values()}
+    best: tuple[tuple[bool, int, bool, int], int, list[str], tuple[int, ...]] | None = None
+    for i, row in enumerate(grid.rows[:_SEARCH]):
+        options = [(row, (i,))]
+        if i and not grid.is_blank(i - 1):
+            options.append((_joined(grid.rows[i - 1], row), (i - 1, i)))
+        for texts, rows in options:
+            fields = _fields(texts)
+            named = sum(fold(text) in wanted for text in texts if text.strip())
+            measured = _measured(fields) or ("strength" in layout.columns and fold(layout.columns["strength"]) in map(fold, texts))
+            if not measured:
+                continue
+            score = (True, len(fields) + 2 * named, _has_digit_below(grid, i, texts), -i - (len(rows) - 1))
+            if best is None or score[:2] > best[0][:2] or (score[:2] == best[0][:2] and score[2] and not best[0][2]):
+                best = (score, i, [text.strip() for text in texts], rows)
+    if best is None:
+        return None
+    return _with_unit_row(grid, best[1], best[2], best[3])
+
+
+def _with_unit_row(grid: Grid, index: int, texts: list[str], rows: tuple[int, ...]) -> HeadingRow:
+    while texts and not texts[-1] and not any(len(row) >= len(texts) and row[len(texts) - 1].strip() for row in grid.rows[index:]):
+        texts.pop()
+    after = index + 1
+    units = [""] * len(texts)
+    if after < len(grid.rows):
+        below = [cell.strip() for cell in grid.rows[after]]
+        said = [cell for cell in below if cell not in {"", "-", "–", "[-]", "[–]", "(-)"}]
+        if said and all(dimensions(cell) for cell in said):
+            units = [(below[c] if c < len(below) and dimensions(below[c]) else "") for c in range(len(texts))]
+            rows = (*rows, after)
+            after += 1
+    return HeadingRow(index, after, tuple(texts), tuple(units), rows)
+
+
+def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Findings) -> Plan:
+    """Say which column is what; what can't be decided is an error in ``findings``."""
+    plan = Plan()
+    known = [_understood(text, unit) for text, unit in zip(heading.texts, heading.units, strict=True)]
+    taken: set[int] = set()
+    row = grid.numbers[heading.index]
+    for name, wanted in layout.columns.items():
+        at = _named(heading.texts, wanted)
+        if at is None:
+            facts = {"key": f"columns.{name}", "wanted": wanted, "headings": tuple(t for t in heading.texts if t)}
+            findings.add("layout_column_missing", Severity.ERROR, sheet=grid.sheet, row=row, facts=dict(facts))
+            continue
+        plan.columns[name] = at
+        taken.add(at)
+        plan.evidence[f"columns.{name}"] = Evidence("as the layout says")
+        if known[at].unit:
+            plan.units[name] = known[at].unit
+    _shares(plan, known, taken)
+    candidates: dict[str, list[int]] = {}
+    for c, said in enumerate(known):
+        if c not in taken and said.field and said.field != "share":
+            candidates.setdefault(said.field, []).append(c)
+    for name, columns in candidates.items():
+        if name in plan.columns:
+            plan.unused += columns
+            continue
+        _choose(plan, name, columns, known, grid, row, findings)
+    _dolly(plan, known)
+    _zone_instead(plan, known, grid, row, layout, findings)
+    used = {*plan.columns.values(), *plan.shares.values()}
+    plan.unused = sorted({c for c, text in enumerate(heading.texts) if text and c not in used})
+    return plan
+
+
+def _understood(text: str, unit: str) -> Heading:
+    said = understand(text)
+    if unit and not said.unit:
+        with_unit = understand(f"{text} [{unit}]")
+        return Heading(text, with_unit.field or said.field, said.rank, with_unit.unit or unit, said.code)
+    return said
+
+
+def _named(texts: tuple[str, ...], wanted: str) -> int | None:
+    """Column that a layout names by its heading, or by its number (``#3``)."""
+    if wanted.startswith("#") and wanted[1:].isdigit() and 0 < int(wanted[1:]) <= len(texts):
+        return int(wanted[1:]) - 1
+    exact = [c for c, text in enumerate(texts) if text == wanted.strip()]
+    alike = exact or [c for c, text in enumerate(texts) if text and fold(text) == fold(wanted)]
+    return alike[0] if len(alike) == 1 else None
+
+
+def _shares(plan: Plan, known: list[Heading], taken: set[int]) -> None:
+    """Columns of one letter each: at least two of them, or one that says percent."""
+    found = [(c, said) for c, said in enumerate(known) if said.field == "share" and c not in taken]
+    position = any(said.field == "x_m" for said in known) and [said.code for _, said in found] == ["Y"]
+    if position and "y_m" not in plan.columns:
+        plan.columns["y_m"] = found[0][0]
+    elif len({said.code for _, said in found}) >= 2 or any(said.rank == 1 for _, said in found):
+        for c, said in found:
+            if said.code in plan.shares:
+                plan.unused.append(c)
+            else:
+                plan.shares[said.code] = c
+                plan.evidence[f"shares.{said.code}"] = Evidence(f'heading "{said.text}"')
+
+
+def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], grid: Grid, row: int, findings: Findings) -> None:
+    best = min(known[c].rank for c in columns)
+    first = [c for c in columns if known[c].rank == best]
+    ask = first if name not in {"strength", "load"} else columns
+    if name in _KEY_FIELDS and len(ask) > 1:
+        texts = tuple(known[c].text for c in ask)
+        same = len({fold(text) for text in texts}) == 1
+        code = "same_heading_twice" if same else "several_columns"
+        facts = {"field": name, "heading": texts[0], "headings": texts, "columns": tuple(str(c + 1 + grid.first_column) for c in ask), "key": name, "numbers": tuple(f"#{c + 1}" for c in ask)}
+        findings.add(code, Severity.ERROR, sheet=grid.sheet, row=row, column=texts[0], facts=dict(facts))
+        return
+    chosen = first[0]
+    said = known[chosen]
+    plan.columns[name] = chosen
+    if said.unit:
+        plan.units[name] = said.unit
+    others = tuple(known[c].text for c in columns if c != chosen)
+    plan.evidence[f"columns.{name}"] = Evidence(f'heading "{said.text}"', others)
+    plan.unused += [c for c in columns if c != chosen]
+    if said.renamed:
+        facts = {"heading": said.text, "field": name, "unit": said.unit}
+        findings.add("unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text, facts=dict(facts))
+
+
+def _dolly(plan: Plan, known: list[Heading]) -> None:
+    """A nominal dolly size serves as tested size where no other is given."""
+    if "diameter" not in plan.columns and "area" not in plan.columns and "dolly" in plan.columns:
+        plan.columns["diameter"] = plan.columns.pop("dolly")
+        if "dolly" in plan.units:
+            plan.units["diameter"] = plan.units.pop("dolly")
+        text = known[plan.columns["diameter"]].text
+        plan.evidence["columns.diameter"] = Evidence(f'heading "{text}"')
+        plan.evidence.pop("columns.dolly", None)
+
+
+def _zone_instead(plan: Plan, known: list[Heading], grid: Grid, row: int, layout: Layout, findings: Findings) -> None:
+    """Without a column that says zone, a column that groups the pulls by another name is taken, and that is said."""
+    at = plan.columns.get("zone")
+    if layout.zone is not None:
+        plan.columns.pop("zone", None)
+        return
+    if at is None:
+        name = next((name for name in _ZONE_INSTEAD if name in plan.columns), None)
+        if name is None:
+            return
+        at = plan.columns["zone"] = plan.columns[name]
+        plan.evidence["columns.zone"] = Evidence(f'no heading says zone; "{known[at].text}" groups the pulls')
+    elif known[at].rank < 3 or "zone" in layout.columns:
+        return
+    facts = {"heading": known[at].text}
+    findings.add("zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts=dict(facts))

@@ -1,0 +1,205 @@
+"""Which rows below the heading are pulls. Every other row is named with its reason; none goes without a word."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.headings import understand
+from adhesion_stats.intake.quantities import dimensions
+from adhesion_stats.intake.summary_rows import summary_kind
+from adhesion_stats.messages import Severity
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.proposal import HeadingRow, Plan
+    from adhesion_stats.intake.table import Column, Table
+    from adhesion_stats.terms.layout import Layout
+
+__all__ = ["Rows", "Summary", "sort_rows"]
+
+_MEASURES = ("strength", "load")
+_DESCRIBING = ("failure", "date", "diameter", "area", "retest_of")
+_NUMERIC = {"strength", "load", "diameter", "dolly", "area"}
+_FOOTNOTE = re.compile(r"^(?:[*†‡§¹²³]|\(?[a-z\d]\)\s|[a-z] ?=|note|remark|bemerk|anmerk|remarque|nota|hinweis|legend|tested by|signature|\d\) )|=|:|.{36,}", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A row that states a mean, sd, ...: its place in the table, kind and label."""
+
+    at: int
+    kind: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Indices (into the table) of pulls; zone names standing alone in a row, by index of the row; summary rows."""
+
+    pulls: NDArray[np.intp]
+    zone_rows: dict[int, str]
+    summaries: tuple[Summary, ...]
+    notes: tuple[str, ...]  # texts of remark rows
+    blank: NDArray[np.bool_]
+
+
+def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, findings: Findings) -> Rows:
+    """Tell pulls from blank rows, repeated headings, unit rows, summary rows, zone rows and remarks."""
+    n = len(table)
+    filled = np.array([column.filled for column in table.columns]).reshape(len(table.columns), n)
+    count = filled.sum(axis=0)
+    blank = count == 0
+    measured = _any([table.columns[plan.columns[name]].filled for name in _MEASURES if name in plan.columns], n)
+    left = blank.copy()
+    asked = np.isin(table.numbers, np.array(layout.leave_out_rows, np.int64)) & ~blank
+    _name_rows(table, asked, "rows_left_out_by_layout", findings)
+    left |= asked
+    headings = _heading_rows(table, plan, heading, findings) & ~left
+    _name_rows(table, headings, "heading_repeated", findings)
+    left |= headings
+    units = _unit_rows(table, filled, measured, plan) & ~left
+    _name_rows(table, units, "unit_row_left_out", findings)
+    left |= units
+    summaries = _summaries(table, plan, left, filled)
+    at = np.array([summary.at for summary in summaries], np.intp)
+    marked = np.zeros(n, np.bool_)
+    marked[at] = True
+    seen = [(int(table.numbers[s.at]), "", s.label) for s in summaries]
+    findings.add_rows("summary_rows_left_out", Severity.WARNING, seen, sheet=table.grid.sheet)
+    left |= marked
+    zone_rows, notes = _lone_cells(table, plan, filled, count, measured, left)
+    zone_mask, note_mask = np.zeros(n, np.bool_), np.zeros(n, np.bool_)
+    zone_mask[list(zone_rows)], note_mask[list(notes)] = True, True
+    findings.add_rows(
+        "zone_rows", Severity.NOTE, [(int(table.numbers[i]), "", text) for i, text in zone_rows.items()], sheet=table.grid.sheet
+    )
+    findings.add_rows("rows_of_remarks", Severity.NOTE, [(int(table.numbers[i]), "", text[:120]) for i, text in notes.items()], sheet=table.grid.sheet)
+    left |= zone_mask | note_mask
+    return Rows(np.flatnonzero(~left), zone_rows, tuple(summaries), tuple(notes.values()), blank)
+
+
+def _any(masks: list[NDArray[np.bool_]], n: int) -> NDArray[np.bool_]:
+    return np.logical_or.reduce(masks) if masks else np.zeros(n, np.bool_)
+
+
+def _name_rows(table: Table, mask: NDArray[np.bool_], code: str, findings: Findings) -> None:
+    seen = [(int(table.numbers[i]), "", _row_text(table, int(i))) for i in np.flatnonzero(mask)]
+    findings.add_rows(code, Severity.NOTE, seen, sheet=table.grid.sheet)
+
+
+def _row_text(table: Table, i: int) -> str:
+    cells = (column.texts[column.codes[i]] for column in table.columns)
+    return " | ".join(cell for cell in cells if cell)[:120]
+
+
+def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, findings: Findings) -> NDArray[np.bool_]:
+    """Rows that repeat the heading; a row with other headings begins a second table, which is an error."""
+    repeated = np.zeros(len(table), np.bool_)
+    for name in _MEASURES:
+        if name not in plan.columns:
+            continue
+        column = table.columns[plan.columns[name]]
+        like = column.where([understand(text).field in _MEASURES and not re.search(r"\d{2}|\d[.,]\d", text) for text in column.texts])
+        for i in np.flatnonzero(like):
+            texts = [c.texts[c.codes[i]] for c in table.columns]
+            if all(fold(text) == fold(known) for text, known in zip(texts, heading.texts, strict=True) if text):
+                repeated[i] = True
+            elif sum(bool(understand(text).field) for text in texts if text) >= 2 or sum(bool(text) for text in texts) == 1:
+                facts = {"headings": tuple(text for text in texts if text)}
+                row = int(table.numbers[i])
+                findings.add("second_table", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=dict(facts))
+                repeated[i] = True
+    return repeated
+
+
+def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.bool_], plan: Plan) -> NDArray[np.bool_]:
+    """Rows whose every cell is a unit word, one of them in a column of numbers."""
+    unit_like = np.ones(len(table), np.bool_)
+    for column, is_filled in zip(table.columns, filled, strict=True):
+        words = column.where([bool(dimensions(text)) or text in {"-", "–", "[-]"} for text in column.texts])
+        unit_like &= words | ~is_filled
+    proper = _any([
+        table.columns[plan.columns[name]].where([dimensions(text)[:1] in {("strength",), ("load",)} for text in table.columns[plan.columns[name]].texts])
+        for name in _MEASURES if name in plan.columns
+    ], len(table))  # fmt: skip
+    return unit_like & measured & proper
+
+
+def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArray[np.bool_]) -> list[Summary]:
+    n = len(table)
+    zone, ident = plan.columns.get("zone"), plan.columns.get("id")
+    numeric = {plan.columns[name] for name in _NUMERIC if name in plan.columns} | set(plan.shares.values())
+    zones = frozenset(fold(text) for text in table.columns[zone].texts if text) if zone is not None else frozenset()
+    described = _any([filled[plan.columns[name]] for name in _DESCRIBING if name in plan.columns], n)
+    named = filled[ident] if ident is not None else np.zeros(n, np.bool_)
+    measure = _any([filled[plan.columns[name]] for name in _MEASURES if name in plan.columns], n)
+    found: dict[int, Summary] = {}
+    for column in table.columns:
+        if column.index in numeric:
+            continue
+        is_id, is_zone = column.index == ident, column.index == zone
+        kinds = [summary_kind(text, zones, alone=is_zone) for text in column.texts]
+        if not any(kinds):
+            continue
+        for i in np.flatnonzero(column.where([bool(kind) for kind in kinds]) & ~left):
+            text = column.texts[column.codes[i]]
+            kind = kinds[column.codes[i]]
+            lone = len(fold(text)) <= 1 or kind in {"characteristic", "n", "cov"}
+            if is_zone:
+                sure = (not named[i] or not measure[i]) and not (described[i] and measure[i])
+            elif is_id:
+                sure = not described[i] and (not lone or (i - 1) in found)
+            else:
+                zone_blank = zone is None or not filled[zone][i]
+                sure = not named[i] and (zone_blank or column.index < (zone or 0)) and not described[i]
+            if sure and int(i) not in found:
+                found[int(i)] = Summary(int(i), kind, text)
+    return [found[i] for i in sorted(found)]
+
+
+def _lone_cells(
+    table: Table, plan: Plan, filled: NDArray[np.bool_], count: NDArray[np.int_], measured: NDArray[np.bool_], left: NDArray[np.bool_]
+) -> tuple[dict[int, str], dict[int, str]]:
+    """Rows without a value that are no pulls: a zone name over its pulls, or a remark."""
+    zone_rows: dict[int, str] = {}
+    notes: dict[int, str] = {}
+    candidates = np.flatnonzero(~left & ~measured)
+    with_value = np.flatnonzero(~left & measured)
+    last = int(with_value[-1]) if len(with_value) else -1
+    zone, ident = plan.columns.get("zone"), plan.columns.get("id")
+    for i in candidates:
+        at = [c for c in range(len(table.columns)) if filled[c][i]]
+        texts = [table.columns[c].texts[table.columns[c].codes[i]] for c in at]
+        text = " | ".join(texts)
+        if len(at) == 1 and (at[0] not in {zone, ident} or _FOOTNOTE.search(text)):
+            if zone is None and i < last and not _FOOTNOTE.search(text):
+                zone_rows[int(i)] = text
+            else:
+                notes[int(i)] = text
+        elif len(at) == 1 and at[0] == zone:
+            after = int(i) + 1
+            if i > last:
+                notes[int(i)] = text
+            elif after < len(table) and not filled[zone][after] and count[after] > 0:
+                zone_rows[int(i)] = text
+        elif i > last and _after_gap(int(i), last, count) and not (ident is not None and filled[ident][i] and (zone is None or filled[zone][i])):
+            notes[int(i)] = text
+        elif i > last and _FOOTNOTE.search(texts[0]) and not (ident is not None and filled[ident][i]):
+            notes[int(i)] = text
+    return zone_rows, notes
+
+
+def _after_gap(i: int, last: int, count: NDArray[np.int_]) -> bool:
+    return bool((count[last + 1 : i] == 0).any())
+
+
+def heading_of(column: Column) -> str:
+    """Heading for a message; a column without one is named by its number."""
+    return column.heading or f"#{column.index + 1}"

@@ -1,0 +1,142 @@
+"""Rows below a heading as columns: each distinct cell once, with a code per row. Which rows are pulls and which are not.
+
+Rows that are no pulls (blank, repeated heading, total or mean, remark) keep their place and their kind, so that nothing
+is left out without being named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.intake.grid import Detail, Grid, Kind
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from adhesion_stats.intake.findings import Seen
+
+__all__ = ["Column", "Table", "build", "fill_merged"]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: ``codes`` (n,) point into the distinct cells ``texts`` (white space at the ends removed)."""
+
+    index: int
+    heading: str
+    codes: NDArray[np.int32]
+    texts: list[str]
+    details: list[Detail | None]
+
+    def select(self, rows: NDArray[np.intp]) -> Column:
+        """The same column with the given rows only; distinct cells that no longer occur go."""
+        used, codes = np.unique(self.codes[rows], return_inverse=True)
+        return Column(
+            self.index, self.heading, codes.astype(np.int32), [self.texts[k] for k in used], [self.details[k] for k in used]
+        )
+
+    @property
+    def cells(self) -> list[str]:
+        """Text of every row."""
+        return [self.texts[code] for code in self.codes]
+
+    def where(self, flags: Sequence[bool]) -> NDArray[np.bool_]:
+        """(n,) whether the distinct cell of each row is flagged."""
+        return np.asarray(flags, dtype=np.bool_)[self.codes] if len(self.texts) else np.zeros(len(self.codes), np.bool_)
+
+    @property
+    def filled(self) -> NDArray[np.bool_]:
+        """(n,) whether the cell holds anything."""
+        return self.where([bool(text) or detail is not None for text, detail in zip(self.texts, self.details, strict=True)])
+
+
+@dataclass(frozen=True)
+class Table:
+    """Columns of equal length with the row number of each row; ``names`` are set once the ids are known."""
+
+    grid: Grid
+    columns: list[Column]
+    index: NDArray[np.intp]  # into grid.rows
+    numbers: NDArray[np.int64]
+    names: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.numbers)
+
+    def select(self, rows: NDArray[np.intp]) -> Table:
+        """The table with the given rows only."""
+        names = tuple(self.names[i] for i in rows) if self.names else ()
+        return Table(self.grid, [c.select(rows) for c in self.columns], self.index[rows], self.numbers[rows], names)
+
+    def seen(self, mask: NDArray[np.bool_], column: Column | None = None) -> list[Seen]:
+        """(row, id, text of the cell) of the rows in ``mask``, for a message."""
+        return [
+            (int(self.numbers[i]), self.names[i] if self.names else "", column.texts[column.codes[i]] if column else "")
+            for i in np.flatnonzero(mask)
+        ]
+
+
+def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[Detail | None] | None) -> Column:
+    if details is None:
+        known: dict[str, int] = {}
+        codes = np.fromiter((known.setdefault(cell, len(known)) for cell in cells), np.int32, len(cells))
+        raw = list(known)
+        stripped: dict[str, int] = {}
+        to = np.array([stripped.setdefault(text.strip(), len(stripped)) for text in raw], np.int32)
+        return Column(index, heading, to[codes] if len(raw) else codes, list(stripped), [None] * len(stripped))
+    both: dict[tuple[str, Detail | None], int] = {}
+    pairs = zip(cells, details, strict=True)
+    codes = np.fromiter((both.setdefault((cell.strip(), detail), len(both)) for cell, detail in pairs), np.int32, len(cells))
+    return Column(index, heading, codes, [text for text, _ in both], [detail for _, detail in both])
+
+
+def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[tuple[int, str]]]:
+    """Return the rows from index ``first`` on as a table, and (row number, text) of cells beyond the last heading."""
+    width = len(headings)
+    rows = grid.rows[first:]
+    beyond: list[tuple[int, str]] = []
+    if any(len(row) != width for row in rows):
+        padded = []
+        for number, row in zip(grid.numbers[first:], rows, strict=True):
+            extra = [cell.strip() for cell in row[width:] if cell.strip()]
+            if extra:
+                beyond.append((number, grid.separator.join(cell.strip() for cell in row)))
+            padded.append(row[:width] if len(row) >= width else row + [""] * (width - len(row)))
+        rows = padded
+    index = np.arange(first, first + len(rows), dtype=np.intp)
+    numbers = np.array(grid.numbers[first:], np.int64)
+    by_column = list(zip(*rows, strict=True)) if rows else [()] * width
+    columns = []
+    for c in range(width):
+        details = [grid.details.get((int(r), c)) for r in index] if grid.details else None
+        columns.append(_encode(c, headings[c], by_column[c], details))
+    return Table(grid, columns, index, numbers), beyond
+
+
+def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:
+    """Return the grid with merged cells filled down their first column (in ``columns`` only, if given)."""
+    if not grid.merged:
+        return grid
+    rows = [list(row) for row in grid.rows]
+    details = dict(grid.details)
+    for top, left, bottom, _ in grid.merged:
+        if columns is not None and left not in columns:
+            continue
+        for r in range(top + 1, min(bottom + 1, len(rows))):
+            if left < len(rows[r]) and top < len(rows) and left < len(rows[top]):
+                rows[r][left] = rows[top][left]
+                if (top, left) in details:
+                    details[r, left] = details[top, left]
+    return Grid(
+        grid.file, grid.sheet, rows, grid.numbers, details, grid.first_column, grid.merged, grid.hidden_rows, grid.hidden_columns,
+        grid.hidden, grid.separator, grid.encoding,
+    )  # fmt: skip
+
+
+def is_number_cell(detail: Detail | None) -> bool:
+    """Whether a workbook cell holds a number."""
+    return detail is not None and detail.kind is Kind.NUMBER

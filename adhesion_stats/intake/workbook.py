@@ -1,0 +1,215 @@
+"""Workbook bytes -> grids, one a sheet. XLSX and XLSM by openpyxl; damaged ones and ODS by python-calamine.
+
+Values are those stored in the file: formulas are never computed, macros never run, links never followed, and the size is
+checked before anything is unpacked.
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+import re
+import warnings
+import zipfile
+from typing import TYPE_CHECKING
+
+from adhesion_stats.intake.grid import Detail, Grid, Kind
+from adhesion_stats.messages import Severity
+
+if TYPE_CHECKING:
+    from openpyxl.workbook import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from adhesion_stats.intake.findings import Findings
+
+__all__ = ["MAX_UNPACKED", "is_zip", "read_workbook"]
+
+MAX_UNPACKED = 400 * 2**20
+_MAX_RATIO = 400  # a sheet of numbers packs about 10 to 30 times; coloured empty cells up to about 200 times
+_EPOCH = datetime.datetime(1899, 12, 30)  # noqa: DTZ001 - a spreadsheet knows no time zone
+
+
+def is_zip(content: bytes) -> bool:
+    """Whether the bytes are a zip container (XLSX, XLSM, ODS, ...)."""
+    return content[:4] == b"PK\x03\x04"
+
+
+def read_workbook(content: bytes, file: str, findings: Findings) -> list[Grid]:
+    """Return the sheets of a workbook; what can't be read is said in ``findings`` (then the list is empty)."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            entries = archive.infolist()
+            names = {entry.filename for entry in entries}
+    except zipfile.BadZipFile as problem:
+        findings.add("workbook_damaged", Severity.ERROR, facts={"problem": str(problem)})
+        return []
+    unpacked = sum(entry.file_size for entry in entries)
+    if unpacked > MAX_UNPACKED or unpacked > _MAX_RATIO * max(len(content), 100_000):
+        facts = {"packed_mb": round(len(content) / 2**20, 1), "unpacked_mb": round(unpacked / 2**20), "limit_mb": MAX_UNPACKED // 2**20}
+        findings.add("workbook_too_large", Severity.ERROR, facts=dict(facts))
+        return []
+    if "xl/workbook.xml" not in names and "content.xml" not in names and not any(n.endswith("workbook.bin") for n in names):
+        findings.add("not_a_table_file", Severity.ERROR, facts={"what": "zip"})
+        return []
+    if "xl/vbaProject.bin" in names:
+        findings.add("macros_not_run", Severity.NOTE)
+    if any(name.startswith("xl/externalLinks/") for name in names):
+        findings.add("links_not_followed", Severity.NOTE)
+    if "xl/workbook.xml" in names:
+        try:
+            return _by_openpyxl(content, file)
+        except Exception as problem:  # noqa: BLE001 - openpyxl raises anything on damaged parts; the second reader decides
+            return _by_calamine(content, file, findings, why=str(problem))
+    return _by_calamine(content, file, findings, why="")
+
+
+# ------------------------------------------------------------------------------------------ openpyxl
+def _by_openpyxl(content: bytes, file: str) -> list[Grid]:
+    import openpyxl
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # styles and extensions that don't concern the values
+        values = openpyxl.load_workbook(io.BytesIO(content), data_only=True, keep_links=False)
+        formulas = openpyxl.load_workbook(io.BytesIO(content), data_only=False, keep_links=False)
+    grids = []
+    for sheet in values.worksheets:
+        grids.append(_sheet(sheet, formulas[sheet.title], file, values))
+    return grids
+
+
+def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> Grid:
+    found: dict[tuple[int, int], tuple[str, Detail | None]] = {}
+    asked = {key for key, cell in formulas._cells.items() if cell.data_type == "f"}  # noqa: SLF001 - the sparse map of cells
+    for key, cell in sheet._cells.items():  # noqa: SLF001
+        text, detail = _shown(cell.value, cell.data_type, cell.number_format, book)
+        if key in asked:
+            detail = Detail(Kind.UNCOMPUTED, formula=True) if cell.value is None else _as_formula(detail)
+            text = str(formulas._cells[key].value) if cell.value is None else text  # noqa: SLF001
+        if text or detail is not None:
+            found[key] = (text, detail)
+    if not found:
+        return Grid(file, sheet.title, [], [], hidden=sheet.sheet_state != "visible")
+    first_row, last_row = min(r for r, _ in found), max(r for r, _ in found)
+    first_column, last_column = min(c for _, c in found), max(c for _, c in found)
+    width = last_column - first_column + 1
+    rows = [[""] * width for _ in range(last_row - first_row + 1)]
+    details: dict[tuple[int, int], Detail] = {}
+    for (r, c), (text, detail) in found.items():
+        rows[r - first_row][c - first_column] = text
+        if detail is not None:
+            details[r - first_row, c - first_column] = detail
+    merged = tuple(
+        (max(m.min_row - first_row, 0), max(m.min_col - first_column, 0), m.max_row - first_row, m.max_col - first_column)
+        for m in sheet.merged_cells.ranges
+        if m.max_row >= first_row and m.max_col >= first_column
+    )
+    hidden_rows = frozenset(r - first_row for r, d in sheet.row_dimensions.items() if d.hidden and first_row <= r <= last_row)
+    return Grid(
+        file, sheet.title, rows, list(range(first_row, last_row + 1)), details, first_column - 1,
+        tuple(sorted(merged)), hidden_rows, _hidden_columns(sheet, first_column), sheet.sheet_state != "visible",
+    )  # fmt: skip
+
+
+def _hidden_columns(sheet: Worksheet, first_column: int) -> frozenset[int]:
+    hidden: set[int] = set()
+    for dimension in sheet.column_dimensions.values():
+        if dimension.hidden and dimension.min and dimension.max:
+            hidden |= {c - first_column for c in range(dimension.min, min(dimension.max, dimension.min + 1000) + 1)}
+    return frozenset(hidden)
+
+
+def _as_formula(detail: Detail | None) -> Detail | None:
+    if detail is None:
+        return None
+    return Detail(detail.kind, detail.value, detail.iso, detail.percent, formula=True)
+
+
+def _shown(value: object, data_type: str, number_format: str, book: Workbook) -> tuple[str, Detail | None]:
+    """Text of a cell as a spreadsheet shows it, and what else it holds."""
+    if value is None:
+        return "", None
+    if isinstance(value, bool):
+        return str(value).upper(), Detail(Kind.BOOLEAN, float(value))
+    if isinstance(value, int | float):
+        return shown_number(float(value), number_format), Detail(Kind.NUMBER, float(value), percent="%" in number_format)
+    if isinstance(value, datetime.datetime):
+        iso = value.date().isoformat()
+        shown = iso if value.time() == datetime.time() else value.isoformat(sep=" ", timespec="seconds")
+        epoch = book.epoch if isinstance(book.epoch, datetime.datetime) else _EPOCH
+        return shown, Detail(Kind.DATE, (value - epoch).total_seconds() / 86400.0, iso)
+    if isinstance(value, datetime.date):
+        return value.isoformat(), Detail(Kind.DATE, None, value.isoformat())
+    if isinstance(value, datetime.time | datetime.timedelta):
+        return str(value), Detail(Kind.DATE)
+    text = str(value)
+    return text, Detail(Kind.ERROR) if data_type == "e" else None
+
+
+_PLAIN_FORMAT = re.compile(r"(0+)(?:\.(0+))?")
+
+
+def shown_number(value: float, number_format: str = "General") -> str:
+    """A number as a spreadsheet shows it: General, ``0.00``, ``000``; other formats like General.
+
+    >>> shown_number(12.1, "0.00"), shown_number(7.0, "000"), shown_number(1.62)
+    ('12.10', '007', '1.62')
+    """
+    plain = _PLAIN_FORMAT.fullmatch(number_format)
+    if plain and value >= 0:
+        decimals = len(plain[2] or "")
+        shown = f"{value:.{decimals}f}"
+        whole, point, fraction = shown.partition(".")
+        if float(shown) == value or len(plain[1]) > 1:
+            return whole.zfill(len(plain[1])) + point + fraction
+    if value == int(value) and abs(value) < 1e15:
+        return str(int(value))
+    return repr(value)
+
+
+# ------------------------------------------------------------------------------------------ calamine
+def _by_calamine(content: bytes, file: str, findings: Findings, *, why: str) -> list[Grid]:
+    import python_calamine
+
+    try:
+        book = python_calamine.CalamineWorkbook.from_object(io.BytesIO(content))
+        sheets = [(meta, book.get_sheet_by_name(meta.name)) for meta in book.sheets_metadata]
+        tables = [(meta, sheet, sheet.to_python(skip_empty_area=False)) for meta, sheet in sheets]
+    except Exception as problem:  # noqa: BLE001 - whatever a damaged file makes it raise is told to the user
+        if "password" in f"{problem}".casefold() or "encrypt" in f"{problem}".casefold():
+            findings.add("workbook_protected", Severity.ERROR)
+        else:
+            findings.add("workbook_damaged", Severity.ERROR, facts={"problem": f"{problem}" or why})
+        return []
+    if why:
+        findings.add("workbook_repaired", Severity.WARNING, facts={"problem": why})
+    grids = []
+    for meta, sheet, table in tables:
+        rows: list[list[str]] = []
+        details: dict[tuple[int, int], Detail] = {}
+        for r, cells in enumerate(table):
+            row = []
+            for c, cell in enumerate(cells):
+                text, detail = _calamine_cell(cell)
+                row.append(text)
+                if detail is not None:
+                    details[r, c] = detail
+            rows.append(row)
+        merged = tuple(sorted((a[0], a[1], b[0], b[1]) for a, b in (sheet.merged_cell_ranges or ())))
+        hidden = "visible" not in str(meta.visible).casefold()
+        grids.append(Grid(file, meta.name, rows, list(range(1, len(rows) + 1)), details, 0, merged, hidden=hidden))
+    return grids
+
+
+def _calamine_cell(cell: object) -> tuple[str, Detail | None]:
+    if isinstance(cell, bool):
+        return str(cell).upper(), Detail(Kind.BOOLEAN, float(cell))
+    if isinstance(cell, int | float):
+        return shown_number(float(cell)), Detail(Kind.NUMBER, float(cell))
+    if isinstance(cell, datetime.datetime):
+        return cell.date().isoformat(), Detail(Kind.DATE, None, cell.date().isoformat())
+    if isinstance(cell, datetime.date):
+        return cell.isoformat(), Detail(Kind.DATE, None, cell.isoformat())
+    if isinstance(cell, datetime.time | datetime.timedelta):
+        return str(cell), Detail(Kind.DATE)
+    text = str(cell) if cell is not None else ""
+    return text, Detail(Kind.ERROR) if text.startswith("#") and text.rstrip("!?").isupper() else None

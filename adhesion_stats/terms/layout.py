@@ -1,0 +1,234 @@
+"""How a readings file is laid out: which column is what, units, decimal mark, date order, what letters mean.
+
+One schema for both directions: a person writes it (all keys optional) to decide what the file leaves open, and the
+intake writes what it understood, with the evidence as comments. Data only; the reading happens elsewhere.
+
+::
+
+    sheet = "Deck"                  # worksheet to read, or "all"
+    heading_row = 6                 # row (line) of the headings, first row of the file = 1
+    separator = ";"                 # of a text file: ; , tab or |
+    encoding = "cp1250"             # of a text file
+    decimal = ","                   # decimal mark of all text numbers
+    date_order = "DMY"              # DMY, MDY, YMD, "serial" or "serial 1904"
+    failure_letters = "EN 1542"     # or "C1583"
+    diameter = "50 mm"              # tested diameter (or "50 x 50 mm") of pulls without one
+    recording_step = "0.01 MPa"
+    plausible = false               # switch the plausibility gate off
+    carry_zone_down = true          # a blank zone cell means the zone above
+    zone = "Deck"                   # zone of every pull, for a file without a zone column
+    missing = ["x"]                 # further texts that mean "no value"
+    leave_out_rows = [17, 18]       # rows that are no pulls
+
+    [columns]                       # field = heading as written
+    zone = "formulation"
+    strength = "result"
+
+    [units]                         # of numbers that carry no unit
+    strength = "MPa"
+
+    [failure_words]                 # words or letters of this file -> code
+    wire = "B"
+
+    [zones]                         # zone = spellings that mean it
+    "North" = ["north", "NORTH"]
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from types import MappingProxyType
+
+from adhesion_stats.errors import InvalidSpecification
+from adhesion_stats.messages import Fact, Message, Place, Severity
+from adhesion_stats.pulls import CONDITIONS, LABELS
+
+__all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout"]
+
+COLUMN_FIELDS = (
+    "zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "application_date", "unit", "bound",
+    "retest_of", "exclusion", "lost", *LABELS, *(name for name in CONDITIONS if name != "dolly_mm"),
+)  # fmt: skip
+UNIT_FIELDS = ("strength", "load", "diameter", "dolly", "area", *(name for name in CONDITIONS if name != "dolly_mm"))
+_CHOICES: dict[str, tuple[str, ...]] = {
+    "decimal": (".", ","),
+    "date_order": ("DMY", "MDY", "YMD", "serial", "serial 1904"),
+    "failure_letters": ("EN 1542", "C1583"),
+    "separator": (";", ",", "\t", "|", "none"),
+}
+_TEXTS = ("sheet", "separator", "encoding", "decimal", "date_order", "failure_letters", "diameter", "recording_step", "zone")
+_SWITCHES = ("plausible", "carry_zone_down")
+_TABLES = ("columns", "units", "failure_words")
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Why a key of a proposed layout has its value, and what else it could have been."""
+
+    why: str
+    instead: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Layout:
+    """See the module; ``None`` or an empty table means that the file itself decides (or the product asks).
+
+    ``evidence`` (dotted key -> :class:`Evidence`) takes no part in comparisons.
+    """
+
+    sheet: str | None = None
+    heading_row: int | None = None
+    separator: str | None = None
+    encoding: str | None = None
+    decimal: str | None = None
+    date_order: str | None = None
+    failure_letters: str | None = None
+    diameter: str | None = None
+    recording_step: str | None = None
+    zone: str | None = None
+    plausible: bool | None = None
+    carry_zone_down: bool | None = None
+    missing: tuple[str, ...] = ()
+    leave_out_rows: tuple[int, ...] = ()
+    columns: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    failure_words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    zones: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    evidence: Mapping[str, Evidence] = field(default_factory=lambda: MappingProxyType({}), compare=False)
+
+    @classmethod
+    def from_toml(cls, text: str, *, file: str = "layout.toml") -> Layout:
+        """Return the layout written in ``text``. Raises ``InvalidSpecification`` with every problem."""
+        try:
+            table = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as problem:
+            raise InvalidSpecification([_problem(file, "layout_not_toml", problem=str(problem))]) from problem
+        return cls.from_mapping(table, file=file)
+
+    @classmethod
+    def from_mapping(cls, table: Mapping[str, object], *, file: str = "layout.toml") -> Layout:
+        """Return the layout of a parsed table (such as ``[readings]`` of a specification)."""
+        problems: list[Message] = []
+        known = [f.name for f in fields(cls) if f.name != "evidence"]
+        values: dict[str, object] = {}
+        for key, value in table.items():
+            if key not in known:
+                problems.append(_unknown(file, key, known))
+                continue
+            wrong = _wrong_type(key, value)
+            if wrong:
+                problems.append(_problem(file, "layout_wrong_value", key=key, expected=wrong, came=repr(value)))
+            elif key in {"missing", "leave_out_rows"}:
+                values[key] = tuple(value)  # type: ignore[arg-type]
+            elif key == "zones":
+                values[key] = {name: tuple(spellings) for name, spellings in value.items()}  # type: ignore[attr-defined]
+            else:
+                values[key] = value
+        for key, allowed in (("columns", COLUMN_FIELDS), ("units", UNIT_FIELDS)):
+            inner = values.get(key, {})
+            if isinstance(inner, Mapping):
+                problems += [_unknown(file, f"{key}.{name}", allowed) for name in inner if name not in allowed]
+        if problems:
+            raise InvalidSpecification(problems)
+        return cls(**values)  # type: ignore[arg-type]
+
+    def to_toml(self) -> str:
+        """Return the layout as TOML; evidence and alternatives stand as comments above their lines."""
+        lines = ["# How this readings file was understood. Correct a line and keep the file; lines may be left out.", ""]
+        for f in fields(self):
+            value = getattr(self, f.name)
+            if f.name in {"columns", "units", "failure_words", "zones", "evidence"} or value is None or value == ():
+                continue
+            lines += self._comments(f.name)
+            lines.append(f"{f.name} = {_toml(value)}")
+        for name in ("columns", "units", "failure_words", "zones"):
+            table = getattr(self, name)
+            if table:
+                lines += ["", f"[{name}]"]
+                for key, value in table.items():
+                    lines += self._comments(f"{name}.{key}")
+                    lines.append(f"{_key(key)} = {_toml(value)}")
+        return "\n".join(lines) + "\n"
+
+    def _comments(self, key: str) -> list[str]:
+        reason = self.evidence.get(key)
+        if reason is None:
+            return []
+        lines = [f"# {_comment(reason.why)}"]
+        return lines + [f"#   or: {_comment(other)}" for other in reason.instead]
+
+    def with_defaults_of(self, other: Layout) -> Layout:
+        """Return this layout with what it leaves open taken from ``other``."""
+        changes: dict[str, object] = {}
+        for f in fields(self):
+            mine, theirs = getattr(self, f.name), getattr(other, f.name)
+            if isinstance(mine, Mapping):
+                changes[f.name] = {**theirs, **mine}
+            elif mine is None or mine == ():
+                changes[f.name] = theirs
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def _problem(file: str, code: str, **facts: Fact) -> Message:
+    return Message(code, Severity.ERROR, Place(file=file), facts)
+
+
+def _unknown(file: str, key: str, known: tuple[str, ...] | list[str]) -> Message:
+    near = difflib.get_close_matches(key.rpartition(".")[2], known, n=1, cutoff=0.5)
+    if near:
+        return _problem(file, "layout_unknown_key_near", key=key, near=near[0])
+    return _problem(file, "layout_unknown_key", key=key, known=tuple(known))
+
+
+def _wrong_type(key: str, value: object) -> str | None:
+    """What was expected where ``value`` is wrong, else None."""
+    if key in _CHOICES:
+        return None if value in _CHOICES[key] else "one of " + ", ".join(repr(choice) for choice in _CHOICES[key])
+    if key in _TEXTS:
+        return None if isinstance(value, str) and value else "a text"
+    if key in _SWITCHES:
+        return None if isinstance(value, bool) else "true or false"
+    if key == "heading_row":
+        return None if isinstance(value, int) and not isinstance(value, bool) and value > 0 else "a row number (1, 2, ...)"
+    if key == "missing":
+        return None if isinstance(value, list | tuple) and all(isinstance(x, str) for x in value) else "a list of texts"
+    if key == "leave_out_rows":
+        rows = isinstance(value, list | tuple) and all(isinstance(x, int) and not isinstance(x, bool) for x in value)
+        return None if rows else "a list of row numbers"
+    if key in _TABLES:
+        texts = isinstance(value, Mapping) and all(isinstance(x, str) for x in value.values())
+        return None if texts else "a table of texts"
+    lists = isinstance(value, Mapping) and all(
+        isinstance(spellings, list | tuple) and all(isinstance(x, str) for x in spellings) for spellings in value.values()
+    )
+    return None if lists else "a table of lists of texts"
+
+
+_ESCAPES = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\r": "\\r", "\t": "\\t", "\b": "\\b", "\f": "\\f"}
+
+
+def _text(text: str) -> str:
+    escaped = "".join(_ESCAPES.get(c, c if c >= " " and c != "\x7f" else f"\\u{ord(c):04x}") for c in text)
+    return f'"{escaped}"'
+
+
+def _comment(text: str) -> str:
+    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+
+
+def _key(key: str) -> str:
+    bare = key and all(c.isascii() and (c.isalnum() or c in "_-") for c in key)
+    return key if bare else _text(key)
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_toml(part) for part in value) + "]"
+    return _text(str(value))
