@@ -76,6 +76,8 @@ class Kernel:
         Folder in which the kernel runs.
     transport
         "ipc" or "tcp".
+    before_cell
+        Called before each code cell with the tags of the cell; may wait.
     started
         Whether the kernel answered; set by the engine.
     """
@@ -83,7 +85,20 @@ class Kernel:
     private: Path
     working: Path
     transport: Transport
+    before_cell: Callable[[list[str]], None]
     started: bool = field(default=False)
+    _manager: AsyncKernelManager | None = field(default=None, init=False, repr=False)
+
+    def adopt(self, manager: AsyncKernelManager) -> None:
+        """Note who holds the process, so that it can be ended from another thread."""
+        self._manager = manager
+
+    def kill(self) -> None:
+        """End the kernel's process at once, from any thread; nothing where there is none."""
+        provisioner = self._manager.provisioner if self._manager is not None else None
+        process = getattr(provisioner, "process", None)
+        if process is not None:
+            process.kill()
 
     @property
     def log(self) -> Path:
@@ -137,11 +152,14 @@ def _warm_font_list(target: Path) -> None:
     """Copy matplotlib's list of fonts, so that the kernel need not search the system for them once more.
 
     Only that list: settings and styles of the user stay out. Figures name the font that comes with matplotlib, so the
-    list changes no figure.
+    list changes no figure. The places are those that matplotlib documents; importing it costs more than it wins.
     """
-    import matplotlib as mpl
-
-    for found in sorted(Path(mpl.get_cachedir()).glob("fontlist-*.json")):
+    own = os.environ.get("MPLCONFIGDIR")
+    cache = os.environ.get("XDG_CACHE_HOME")
+    home = Path.home()
+    places = [Path(own)] if own else [Path(cache) / "matplotlib" if cache else home / ".cache" / "matplotlib"]
+    places.append(home / ".matplotlib")
+    for found in (path for place in reversed(places) for path in sorted(place.glob("fontlist-*.json"))):
         with contextlib.suppress(OSError):  # it is being written just now: the kernel makes its own
             shutil.copyfile(found, target / found.name)
 
@@ -213,18 +231,24 @@ def register_engine() -> None:
             def ready(notebook: NotebookNode) -> None:  # noqa: ARG001 - the hook is called by this name
                 kernel.started = True
 
+            def before(cell: NotebookNode, cell_index: int) -> None:  # noqa: ARG001 - likewise
+                kernel.before_cell(cell.metadata.get("tags", []))
+
             environment = kernel_environment(kernel.private, os.environ)
             for name in ("IPYTHONDIR", "MPLCONFIGDIR"):
                 Path(environment[name]).mkdir(exist_ok=True)
             _warm_font_list(Path(environment["MPLCONFIGDIR"]))
+            manager = _manager(kernel, log)
+            kernel.adopt(manager)
             client = PapermillNotebookClient(
                 nb_man,
-                km=_manager(kernel, log),
+                km=manager,
                 kernel_name=kernel_name,
                 startup_timeout=start_timeout,
                 timeout=execution_timeout,
                 shutdown_kernel="immediate",  # nothing runs at its exit
                 on_notebook_start=ready,
+                on_cell_execute=before,
                 log=log,
             )
             with kernel.log.open("wb") as output:

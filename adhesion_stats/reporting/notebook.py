@@ -6,11 +6,14 @@ process nor touches its signals, and prints nothing. The notebook itself lies in
 
 from __future__ import annotations
 
+import contextlib
 import json
 import keyword
 import re
 import shutil
-from collections.abc import Mapping
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,7 +36,16 @@ from adhesion_stats.reporting.normalise import INJECTED_ID, normalised_bytes
 if TYPE_CHECKING:
     from nbformat import NotebookNode
 
-__all__ = ["check_parameters", "execute_assessment_notebook", "execute_notebook", "parameter_names"]
+__all__ = [
+    "assessment_notebook_ahead",
+    "check_parameters",
+    "execute_assessment_notebook",
+    "execute_notebook",
+    "parameter_names",
+]
+
+# A code cell with one of these tags is executed while the files may still be missing.
+_NEEDS_NO_FILES = frozenset({"parameters", "injected-parameters", "imports"})
 
 _PARAMETER = re.compile(r'(?P<name>[A-Za-z_][A-Za-z0-9_]*) = "(?P<text>[^"\\=]*)"')
 _ANSI = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
@@ -65,17 +77,82 @@ def execute_assessment_notebook(
     NotebookFailed
         When a cell fails (the comparison with ``results`` included) or the kernel can't be had.
     """
+    parameters = {"readings": readings, "specification": specification, "results": results}
+    files = [_source(folder, name) for name in parameters.values() if name]
+    return execute_notebook(_assessment_notebook(), parameters=parameters, files=files, transport=transport)
+
+
+@contextlib.contextmanager
+def assessment_notebook_ahead(
+    *, readings: str, specification: str, results: str
+) -> Iterator[Callable[[Path], Future[bytes]]]:
+    """Start the notebook of an assessment in a thread while its files are still being made.
+
+    The kernel starts and loads its libraries at once; it waits for the files before the first cell that reads them.
+
+    Parameters
+    ----------
+    readings, specification, results
+        As for :func:`execute_assessment_notebook`.
+
+    Yields
+    ------
+    Callable
+        To be called once, with the folder that by now holds the files; gives the future of the executed notebook. When
+        the block is left without that, or by an error, the kernel is ended.
+
+    Examples
+    --------
+    ::
+
+        with assessment_notebook_ahead(readings="r.csv", specification="s.toml", results="results.json") as go_on:
+            ...                             # assess, write the three files into folder
+            notebook = go_on(folder)
+            ...                             # render the page
+            content = notebook.result()
+    """
+    parameters = {"readings": readings, "specification": specification, "results": results}
+    for name in parameters.values():
+        _check_name(name)
+    given: Future[Path] = Future()
+    run = _Run(
+        _assessment_notebook(),
+        parameters,
+        lambda: [_source(given.result(), name) for name in parameters.values() if name],
+        default_transport(),
+    )
+    with ThreadPoolExecutor(max_workers=1, thread_name_prefix="report") as pool:
+        job = pool.submit(run)
+
+        def go_on(folder: Path) -> Future[bytes]:
+            given.set_result(folder)
+            return job
+
+        try:
+            yield go_on
+        except BaseException:
+            run.stop()
+            raise
+        finally:
+            if given.cancel():
+                run.stop()
+
+
+def _assessment_notebook() -> NotebookNode:
     import nbformat
 
-    parameters = {"readings": readings, "specification": specification, "results": results}
-    notebook = nbformat.reads(packaged("notebooks", "assessment.ipynb").read_text(encoding="utf-8"), as_version=4)
-    files = [_source(folder, name) for name in parameters.values() if name]
-    return execute_notebook(notebook, parameters=parameters, files=files, transport=transport)
+    text = packaged("notebooks", "assessment.ipynb").read_text(encoding="utf-8")
+    notebook: NotebookNode = nbformat.reads(text, as_version=4)
+    return notebook
+
+
+def _check_name(name: str) -> None:
+    if name in {".", ".."} or any(s in name for s in ("/", "\\", "\0")):
+        raise WrongUsage(f"The notebook expects the name of a file in the folder of the report; {name!r} is none.")
 
 
 def _source(folder: Path, name: str) -> Path:
-    if name in {".", ".."} or any(s in name for s in ("/", "\\", "\0")):
-        raise WrongUsage(f"The notebook expects the name of a file in the folder of the report; {name!r} is none.")
+    _check_name(name)
     source = folder / name
     if not source.is_file():
         raise WrongUsage(f"The notebook needs the file {name!r}, which is not in {folder}.")
@@ -156,41 +233,75 @@ def execute_notebook(
     NotebookFailed
         When a cell fails or the kernel can't be had, also not at a second try.
     """
-    check_parameters(parameters, parameter_names(notebook))
-
-    def attempt() -> bytes:
-        return _attempt(notebook, parameters, files, transport or default_transport())
-
-    try:
-        return in_own_thread(attempt)
-    except _NotStarted:
-        # A port may have been taken between choosing and using it, or the machine was too busy: once more.
-        try:
-            return in_own_thread(attempt)
-        except _NotStarted as error:
-            raise NotebookFailed(str(error)) from error
+    return _Run(notebook, parameters, lambda: files, transport or default_transport())()
 
 
 class _NotStarted(Exception):
     """The kernel did not come up."""
 
 
-def _attempt(notebook: NotebookNode, parameters: Mapping[str, str], files: list[Path], transport: Transport) -> bytes:
-    import papermill
-    from nbclient.exceptions import CellTimeoutError, DeadKernelError
-    from papermill.exceptions import PapermillExecutionError
+class _Run:
+    """One execution of a notebook, which another thread may stop."""
 
-    register_engine()
-    with private_folder(transport) as private:
-        kernel = Kernel(private, private / "work", transport)
-        kernel.working.mkdir()
-        for file in files:
-            shutil.copyfile(file, kernel.working / file.name)
+    def __init__(
+        self,
+        notebook: NotebookNode,
+        parameters: Mapping[str, str],
+        files: Callable[[], list[Path]],
+        transport: Transport,
+    ) -> None:
+        check_parameters(parameters, parameter_names(notebook))
+        self.notebook, self.parameters, self.files, self.transport = notebook, parameters, files, transport
+        self._stopped = threading.Event()
+        self._kernel: Kernel | None = None
+
+    def __call__(self) -> bytes:
+        """Execute; a kernel that does not come up is tried once more (a port may have been taken meanwhile)."""
         try:
-            executed = papermill.execute_notebook(
-                notebook,
+            return in_own_thread(self._attempt)
+        except _NotStarted:
+            try:
+                return in_own_thread(self._attempt)
+            except _NotStarted as error:
+                raise NotebookFailed(str(error)) from error
+
+    def stop(self) -> None:
+        """End the execution soon, from any thread."""
+        self._stopped.set()
+        if self._kernel is not None:
+            self._kernel.kill()
+
+    def _attempt(self) -> bytes:
+        register_engine()
+        with private_folder(self.transport) as private:
+            working = private / "work"
+            working.mkdir()
+            waiting = True
+
+            def before_cell(tags: list[str]) -> None:
+                nonlocal waiting
+                if self._stopped.is_set():
+                    raise NotebookFailed("The execution of the notebook was stopped.")
+                if waiting and not _NEEDS_NO_FILES.intersection(tags):
+                    for file in self.files():
+                        shutil.copyfile(file, working / file.name)
+                    waiting = False
+
+            self._kernel = Kernel(private, working, self.transport, before_cell)
+            executed = self._executed(self._kernel)
+            _check_executed(executed)
+            return normalised_bytes(_with_plain_parameters(executed, self.parameters), folders=(str(private),))
+
+    def _executed(self, kernel: Kernel) -> NotebookNode:
+        import papermill
+        from nbclient.exceptions import CellTimeoutError, DeadKernelError
+        from papermill.exceptions import PapermillExecutionError
+
+        try:
+            executed: NotebookNode = papermill.execute_notebook(
+                self.notebook,
                 None,  # nothing is written; a path would also be taken for a format text with braces
-                dict(parameters),
+                dict(self.parameters),
                 engine_name=ENGINE,
                 kernel_name=KERNEL_NAME,
                 language="python",
@@ -200,16 +311,17 @@ def _attempt(notebook: NotebookNode, parameters: Mapping[str, str], files: list[
                 kernel=kernel,
             )
         except PapermillExecutionError as error:
-            raise NotebookFailed(_failure(notebook, error)) from None
+            raise NotebookFailed(_failure(self.notebook, error)) from None
         except CellTimeoutError as error:
             raise NotebookFailed(f"A cell of the notebook took longer than {CELL_TIMEOUT_S} s.") from error
+        except NotebookFailed:
+            raise
         except (DeadKernelError, RuntimeError) as error:
             text = f"The kernel of the notebook ended or did not start: {error}{_said(kernel)}"
-            if kernel.started:
+            if kernel.started or self._stopped.is_set():
                 raise NotebookFailed(text) from error
             raise _NotStarted(text) from error
-        _check_executed(executed)
-        return normalised_bytes(_with_plain_parameters(executed, parameters), folders=(str(private),))
+        return executed
 
 
 def _said(kernel: Kernel) -> str:

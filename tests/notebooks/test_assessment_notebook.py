@@ -110,7 +110,7 @@ def test_the_last_cell_compares_and_says_so(executed: bytes, folder: Path) -> No
     """One sentence, which names how many zones and entries agree."""
     zones = len(json.loads((folder / "results.json").read_bytes())["zones"])
     last = json.loads(executed)["cells"][-1]
-    assert last["id"] == "c24-comparison"
+    assert last["id"] == "c25-comparison"
     assert re.fullmatch(
         rf"Recomputed from the raw files: the decision for the contract, the decisions for {zones} zones and all \d+ "
         r"entries agree with results\.json to the last bit\.\n",
@@ -121,14 +121,14 @@ def test_the_last_cell_compares_and_says_so(executed: bytes, folder: Path) -> No
 def test_every_zone_is_shown_with_its_decision(executed: bytes, folder: Path) -> None:
     """The table of decisions has a row for each zone, in HTML and in plain text."""
     results = json.loads((folder / "results.json").read_bytes())
-    text = _output(executed, "c05-decision")
+    text = _output(executed, "c06-decision")
     for zone in results["zones"]:
         assert f"{zone['zone']} | {zone['outcome']};" in text
 
 
 def test_every_pull_is_shown(executed: bytes, folder: Path) -> None:
     """The appendix has each pull of the file."""
-    text = _output(executed, "c22-appendix")
+    text = _output(executed, "c23-appendix")
     for pull in json.loads((folder / "results.json").read_bytes())["pulls"]:
         assert f"\n{pull['name']} | {pull['row']} |" in text
 
@@ -164,14 +164,14 @@ def test_altered_results_make_the_last_cell_fail(tmp_path: Path, folder: Path, o
     assert old in content
     (tmp_path / "results.json").write_bytes(content.replace(old, new, 1))
     with pytest.raises(
-        NotebookFailed, match=r"Cell c24-comparison .*RecordDiffers[\s\S]*1 of \d+ entries are not what"
+        NotebookFailed, match=r"Cell c25-comparison .*RecordDiffers[\s\S]*1 of \d+ entries are not what"
     ):
         _execute(tmp_path)
 
 
 def test_without_results_nothing_is_compared(folder: Path) -> None:
     """An empty name means: only show."""
-    assert "nothing was compared" in _output(_execute(folder, results=""), "c24-comparison")
+    assert "nothing was compared" in _output(_execute(folder, results=""), "c25-comparison")
 
 
 @pytest.mark.parametrize("name", ["../readings.csv", "/etc/passwd", "missing.csv", "a\\b", ".."])

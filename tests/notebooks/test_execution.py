@@ -268,13 +268,13 @@ def test_a_hanging_cell_ends(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_kernel_that_does_not_start_is_tried_twice_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """One more try, then an error with what the process printed."""
     tries = []
-    genuine = runner._attempt
+    genuine = runner._Run._attempt
 
-    def counted(*arguments: object) -> bytes:
+    def counted(run: runner._Run) -> bytes:
         tries.append(1)
-        return genuine(*arguments)  # type: ignore[arg-type]
+        return genuine(run)
 
-    monkeypatch.setattr(runner, "_attempt", counted)
+    monkeypatch.setattr(runner._Run, "_attempt", counted)
     monkeypatch.setattr(kernels, "COMMAND", ("-c", "import sys; sys.exit('no such port')"))
     with pytest.raises(NotebookFailed, match=r"did not start[\s\S]*no such port"):
         _run("1")
