@@ -16,7 +16,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, special
+from scipy import special
 
 from adhesion_stats.statistics.checks import check_level, check_sample, check_size
 from adhesion_stats.statistics.describe import mean_and_sd
@@ -85,6 +85,8 @@ def k_one_sided(*, n: int, content: float, confidence: float) -> float:
         return 0.0
     if at_zero > level:  # the bound lies above the mean: the mirror image has a positive factor
         return -k_one_sided(n=size, content=1.0 - share, confidence=1.0 - level)
+    from scipy import optimize  # loads as long as all else together
+
     missed = _risk(size, z)
 
     def excess(log_k: float) -> float:

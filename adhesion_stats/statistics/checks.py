@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import operator
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,7 +19,7 @@ from adhesion_stats.errors import InvalidSample
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["check_level", "check_positive", "check_sample", "check_size"]
+__all__ = ["check_choice", "check_level", "check_positive", "check_sample", "check_size"]
 
 
 def check_sample(x: NDArray[np.float64], *, at_least: int) -> int:
@@ -67,6 +68,12 @@ def check_level(name: str, value: float) -> float:
     if not 0.0 < value < 1.0:
         raise InvalidSample(f"expected {name} strictly between 0 and 1 (5 % is 0.05); got {value!r}")
     return float(value)
+
+
+def check_choice(name: str, value: str, *, among: Sequence[str]) -> None:
+    """Raise ``InvalidSample`` unless the value is one of those that the function knows."""
+    if value not in among:
+        raise InvalidSample(f"expected {name} to be one of {', '.join(among)}; got {value!r}")
 
 
 def check_positive(name: str, value: float, *, zero_allowed: bool) -> float:

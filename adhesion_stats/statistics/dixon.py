@@ -26,9 +26,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.errors import InvalidSample
-from adhesion_stats.statistics.checks import check_level, check_positive, check_sample, check_size
+from adhesion_stats.statistics.checks import check_choice, check_level, check_positive, check_sample, check_size
 from adhesion_stats.statistics.dixon_distribution import LARGEST_N, NEIGHBOUR, Ratio, survival, upper_point
-from adhesion_stats.statistics.screening import OutlierScreen, Sides
+from adhesion_stats.statistics.screening import SIDES, OutlierScreen, Sides
 
 __all__ = [
     "CONVENTIONS",
@@ -127,8 +127,7 @@ def ratio_for(*, n: int, convention: str) -> Ratio:
     >>> ratio_for(n=9, convention="E178")
     'r11'
     """
-    if convention not in CONVENTIONS:
-        raise InvalidSample(f"expected one of the conventions {', '.join(CONVENTIONS)}; got {convention!r}")
+    check_choice("convention", convention, among=tuple(CONVENTIONS))
     for first, last, ratio in CONVENTIONS[convention].ranges:
         if first <= n <= last:
             return ratio
@@ -218,6 +217,7 @@ def dixon_critical(*, ratio: Ratio, n: int, alpha: float, sides: Sides) -> float
     """
     size = _check(ratio, n)
     level = check_level("alpha", alpha)
+    check_choice("sides", sides, among=SIDES)
     return upper_point(ratio=ratio, n=size, level=0.5 * level if sides == "two" else level)
 
 
@@ -265,6 +265,7 @@ def dixon_p_value(statistic: Values, *, ratio: Ratio, n: int, sides: Sides) -> V
     array([0.059817])
     """
     size = _check(ratio, n)
+    check_choice("sides", sides, among=SIDES)
     r = np.asarray(statistic, dtype=np.float64)
     if not bool(((r >= 0.0) & (r <= 1.0)).all()):
         raise InvalidSample("expected ratios from 0 to 1")
@@ -335,14 +336,14 @@ def dixon(x: Values, *, alpha: float, sides: Sides, convention: str, recording_s
 
 
 def _check(ratio: str, n: int) -> int:
-    if ratio not in NEIGHBOUR:
-        raise InvalidSample(f"expected one of the ratios {', '.join(NEIGHBOUR)}; got {ratio!r}")
+    check_choice("ratio", ratio, among=tuple(NEIGHBOUR))
     return check_size(n, at_least=sum(NEIGHBOUR[ratio]) + 1, at_most=LARGEST_N)
 
 
 def _gap_and_span(x: Values, ratio: Ratio, sides: Sides) -> tuple[Values, Values, NDArray[np.bool_]]:
     """Gap to the j-th neighbour, distance to the i-th value from the other end, and which end is the suspect's."""
     n = _check(ratio, check_sample(x, at_least=3))
+    check_choice("sides", sides, among=SIDES)
     j, i = NEIGHBOUR[ratio]
     if sides == "high":
         return x[:, n - 1] - x[:, n - 1 - j], x[:, n - 1] - x[:, i - 1], np.ones(x.shape[0], dtype=np.bool_)

@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
-from scipy import optimize, special
+from scipy import special
 
 __all__ = ["LARGEST_N", "NEIGHBOUR", "Ratio", "survival", "upper_point"]
 
@@ -82,6 +82,8 @@ def _grid(ratio: Ratio, n: int) -> _Grid:
 @lru_cache(maxsize=4096)
 def upper_point(*, ratio: Ratio, n: int, level: float) -> float:
     """The r with P(R > r) = level, one-sided; arguments as checked by ``dixon``."""
+    from scipy import optimize  # loads as long as all else together
+
     grid = _grid(ratio, n)
     return float(optimize.brentq(lambda r: grid.above(r) - level, 0.0, 1.0, xtol=1e-14, rtol=1e-14))
 

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from adhesion_stats.errors import InvalidSample
-from adhesion_stats.statistics.checks import check_positive, check_sample, check_size
+from adhesion_stats.statistics.checks import check_choice, check_positive, check_sample, check_size
 from adhesion_stats.statistics.describe import mean_and_sd
 from adhesion_stats.statistics.intervals import t_quantile
 
@@ -178,6 +178,7 @@ def k_en1990_printed(*, n: int, spread: Literal["known", "unknown"]) -> float:
     >>> k_en1990_printed(n=8, spread="unknown")
     2.00
     """
+    check_choice("spread", spread, among=("known", "unknown"))
     row = dict(EN1990_TABLE_D1.known if spread == "known" else EN1990_TABLE_D1.unknown)
     if n not in row or n == 0:
         listed = ", ".join(str(size) for size in row if size)
@@ -186,6 +187,7 @@ def k_en1990_printed(*, n: int, spread: Literal["known", "unknown"]) -> float:
 
 
 def _k_en1990(n: int, spread: Literal["known", "unknown"], factors: Factors) -> float:
+    check_choice("factors", factors, among=("formula", "printed"))
     if factors == "printed":
         return k_en1990_printed(n=n, spread=spread)
     return k_en1990_known(n=n) if spread == "known" else k_en1990_unknown(n=n)

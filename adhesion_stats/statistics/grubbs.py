@@ -20,10 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.statistics.blocks import row_sum
-from adhesion_stats.statistics.checks import check_level, check_positive, check_sample, check_size
+from adhesion_stats.statistics.checks import check_choice, check_level, check_positive, check_sample, check_size
 from adhesion_stats.statistics.describe import mean_and_sd
 from adhesion_stats.statistics.grubbs_distribution import LARGEST_N, one_beyond, survival, upper_point
-from adhesion_stats.statistics.screening import OutlierScreen, Sides
+from adhesion_stats.statistics.screening import SIDES, OutlierScreen, Sides
 
 __all__ = ["LARGEST_N", "grubbs", "grubbs_critical", "grubbs_p_value", "grubbs_statistic"]
 
@@ -67,6 +67,7 @@ def grubbs_statistic(x: Values, *, sides: Sides) -> tuple[Values, NDArray[np.boo
     >>> (float(g[0]), bool(high[0]))
     (2.4688, True)
     """
+    check_choice("sides", sides, among=SIDES)
     n = check_sample(x, at_least=3)
     mean, sd = mean_and_sd(x)
     above, below = x[:, n - 1] - mean, mean - x[:, 0]
@@ -126,6 +127,7 @@ def grubbs_critical(*, n: int, alpha: float, sides: Sides) -> float:
     """
     size = check_size(n, at_least=3, at_most=LARGEST_N)
     level = check_level("alpha", alpha)
+    check_choice("sides", sides, among=SIDES)
     return upper_point(n=size, level=level, two_sided=sides == "two")
 
 
@@ -173,6 +175,7 @@ def grubbs_p_value(statistic: Values, *, n: int, sides: Sides) -> Values:
     array([0.01182])
     """
     size = check_size(n, at_least=3, at_most=LARGEST_N)
+    check_choice("sides", sides, among=SIDES)
     g = np.asarray(statistic, dtype=np.float64)
     if sides == "two":
         return np.minimum(1.0, 2.0 * size * one_beyond(g, size))

@@ -17,7 +17,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
-from scipy import optimize, special
+from scipy import special
 
 __all__ = ["LARGEST_N", "alone_from", "one_beyond", "survival", "upper_point"]
 
@@ -147,6 +147,8 @@ def upper_point(*, n: int, level: float, two_sided: bool) -> float:
         return by_formula if t < 0.0 else 0.0
     if t < 0.0 and by_formula >= alone_from(n) - 1e-12:
         return by_formula
+    from scipy import optimize  # loads as long as all else together
+
     spread = _distribution(n)
 
     def excess(statistic: float) -> float:

@@ -18,10 +18,11 @@ from scipy import special
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics.checks import check_size
 
-__all__ = ["ChanceFlags", "OutlierScreen", "Sides", "flags_by_chance"]
+__all__ = ["SIDES", "ChanceFlags", "OutlierScreen", "Sides", "flags_by_chance"]
 
 Values = NDArray[np.float64]
 Sides = Literal["low", "high", "two"]
+SIDES: tuple[Sides, ...] = ("low", "high", "two")
 
 
 @dataclass(frozen=True, eq=False)

@@ -103,7 +103,7 @@ def test_sizes_and_names_without_convention_are_refused() -> None:
     """A convention says nothing beyond its range; an unknown one says nothing at all."""
     with pytest.raises(InvalidSample, match="n = 3 to 30"):
         ratio_for(n=31, convention="E178")
-    with pytest.raises(InvalidSample, match="expected one of the conventions"):
+    with pytest.raises(InvalidSample, match="expected convention to be one of"):
         ratio_for(n=5, convention="E999")
 
 
