@@ -119,7 +119,7 @@ def _table(table: Table) -> str:
             body.append(_row([_td(group.title, tag="th", span=len(table.columns))]))
         body += [_values(row, table) for row in group.rows]
     return (
-        f"<table><caption>{_escaped(table.caption)}</caption>\n<thead>{head}</thead>\n"
+        f'<table><caption style="text-align: left">{_escaped(table.caption)}</caption>\n<thead>{head}</thead>\n'
         f"<tbody>{chr(10).join(body)}</tbody></table>"
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import io
+import warnings
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -42,9 +43,17 @@ def show(figure: matplotlib.figure.Figure, *, alt: str) -> None:
     if not text:
         raise ValueError("a figure needs a text for people who can't see it")
     content = io.BytesIO()
-    figure.savefig(content, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        figure.savefig(content, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
     image = base64.b64encode(content.getvalue()).decode("ascii")
     _display({"image/png": image, "text/plain": text}, {"image/png": {"alt": text}})
+    boxes = [warning for warning in caught if "missing from font" in str(warning.message)]
+    for warning in caught:
+        if warning not in boxes:
+            warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
+    if boxes:
+        print("The font of this figure lacks some letters; boxes stand for them. The tables show the names in full.")  # noqa: T201 - a cell's output
 
 
 def show_head(document: Document) -> None:

@@ -11,6 +11,7 @@ import json
 import keyword
 import re
 import shutil
+import sysconfig
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -290,7 +291,9 @@ class _Run:
             self._kernel = Kernel(private, working, self.transport, before_cell)
             executed = self._executed(self._kernel)
             _check_executed(executed)
-            return normalised_bytes(_with_plain_parameters(executed, self.parameters), folders=(str(private),))
+            return normalised_bytes(
+                _with_plain_parameters(executed, self.parameters), folders=_folders_of_this_machine(private)
+            )
 
     def _executed(self, kernel: Kernel) -> NotebookNode:
         import papermill
@@ -322,6 +325,13 @@ class _Run:
                 raise NotebookFailed(text) from error
             raise _NotStarted(text) from error
         return executed
+
+
+def _folders_of_this_machine(private: Path) -> tuple[str, ...]:
+    """Folders that a warning in an output may name, longest first: they say where, not what."""
+    installed = sysconfig.get_paths()
+    root = Path(__file__).resolve().parents[2]
+    return tuple(sorted({str(private), str(root), installed["purelib"], installed["stdlib"]}, key=len, reverse=True))
 
 
 def _said(kernel: Kernel) -> str:

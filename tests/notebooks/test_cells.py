@@ -129,6 +129,18 @@ def test_a_figure_is_a_picture_with_its_text(shown: list[tuple[dict[str, str], d
     assert data["text/plain"] == metadata["image/png"]["alt"]
 
 
+def test_letters_that_the_font_lacks_are_said(
+    shown: list[object], capsys: pytest.CaptureFixture[str], recwarn: pytest.WarningsRecorder
+) -> None:
+    """Boxes in a figure are explained in a sentence, not by a warning with a path in it."""
+    figure = Figure(figsize=(2, 1))
+    figure.text(0, 0, "\N{CJK UNIFIED IDEOGRAPH-533A}", family="DejaVu Sans")
+    show(figure, alt="A zone")
+    assert "lacks some letters" in capsys.readouterr().out
+    assert len(recwarn) == 0
+    assert len(shown) == 1
+
+
 def test_a_figure_without_text_is_refused() -> None:
     """No picture for those who see only."""
     with pytest.raises(ValueError, match="needs a text"):
