@@ -139,9 +139,9 @@ def _from_columns(table: Table, plan: Plan, findings: Findings) -> tuple[list[Co
             found.append(Composition(((canonical(codes[int(np.flatnonzero(shares)[0])]) or codes[0], 100.0),)))
         else:
             found.append(settle({canonical(code) or code: float(share) for code, share in zip(codes, shares, strict=True)}))
-    which = which.reshape(-1).astype(np.int32)
-    _say_columns(table, found, which, filled, columns, findings)
-    return found, which
+    rows: NDArray[np.int32] = np.asarray(which.reshape(-1), np.int32)
+    _say_columns(table, found, rows, filled, columns, findings)
+    return found, rows
 
 
 def _share(text: str, stored: float | None, *, percent: bool) -> float:
@@ -174,7 +174,7 @@ def _say_columns(table: Table, found: list[Composition], which: NDArray[np.int32
         findings.add_rows(code, Severity.NOTE, table.seen(rows(test)), sheet=sheet, column=heading)
 
 
-def check_legend(texts: Sequence[tuple[str, int, str]], plan: Plan, layout: Layout, findings: Findings) -> None:
+def check_legend(texts: Sequence[tuple[str, int, str]], column: str, plan: Plan, layout: Layout, findings: Findings) -> None:
     """Ask where the file explains its letters otherwise than EN 1542; ``texts`` are (sheet, row, text) outside the table."""
     if layout.failure_letters is not None or layout.failure_words or not ("failure" in plan.columns or plan.shares):
         return
@@ -187,7 +187,7 @@ def check_legend(texts: Sequence[tuple[str, int, str]], plan: Plan, layout: Layo
             if not means and not re.search(r"fail|fract|bruch|versag|rupt|rott|coh|adh|koh|cohes|substr|concrete|beton|bond|interface|glue|layer|coat|schicht|kleb|colle|mort", said, re.IGNORECASE):
                 continue
             facts = {"letter": letter, "meaning": said, "standard": _STANDARD.get(letter, "?")}
-            findings.add("failure_legend", Severity.ERROR, sheet=sheet, row=row, facts=dict(facts))
+            findings.add("failure_legend", Severity.ERROR, sheet=sheet, row=row or None, column=column, facts=facts)
 
 
 _STANDARD = {"A": "substrate", "A/B": "between substrate and first layer", "B": "first layer", "B/C": "between first and second layer", "C": "second layer", "-/Y": "last layer to dolly adhesive", "Y": "dolly adhesive", "Y/Z": "dolly adhesive to dolly"}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from adhesion_stats.messages import Fact, Message, Place, Severity, worst_first
 
 __all__ = ["Findings", "Seen", "ranges"]
@@ -49,7 +49,7 @@ class Findings:
         sheet: str = "",
         row: int | None = None,
         column: str | None = None,
-        facts: dict[str, Fact] | None = None,
+        facts: Mapping[str, Fact] | None = None,
     ) -> None:
         """Say one thing about one place."""
         place = Place(file=self.file, sheet=sheet or None, row=row, column=column or None)
@@ -63,7 +63,7 @@ class Findings:
         *,
         sheet: str = "",
         column: str | None = None,
-        facts: dict[str, Fact] | None = None,
+        facts: Mapping[str, Fact] | None = None,
     ) -> None:
         """Say one thing about several rows (nothing for none): facts ``count``, ``rows`` and ``found`` name them all.
 

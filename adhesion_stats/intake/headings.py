@@ -230,6 +230,8 @@ def understand(text: str) -> Heading:
     code = letter_code(text)
     if code is not None:
         return Heading(text, "share", 1 if code[1] else 2, code=code[0])
+    if text.strip() == "#":
+        return Heading(text, "id", 2)
     field, rank = _by_words(fold(text))
     if field and rank == 1 and field not in FIELD_QUANTITY:
         return Heading(text, field, rank)

@@ -70,7 +70,16 @@ _AT_MOST = (
     r"como máximo|menos de|menor que|al massimo|meno di|no máximo|abaixo de|co najwyżej|poniżej"
 )
 _ABOUT = r"~|≈|∼|ca\.?|approx\.?|about|circa|etwa|env\.?|environ|aprox\.?|około|ok\."
-_BEFORE = re.compile(rf"(?:(?P<least>{_AT_LEAST})|(?P<most>{_AT_MOST})|(?P<about>{_ABOUT}))\s*", re.IGNORECASE)
+
+
+def _longest_first(words: str) -> str:
+    return "|".join(sorted(words.split("|"), key=len, reverse=True))
+
+
+_BEFORE = re.compile(
+    rf"(?:(?P<least>{_longest_first(_AT_LEAST)})|(?P<most>{_longest_first(_AT_MOST)})|(?P<about>{_longest_first(_ABOUT)}))\s*",
+    re.IGNORECASE,
+)
 _CELL = re.compile(rf"(?P<number>{_NUMBER})(?P<plus>\s*\+)?(?P<rest>.*)", re.DOTALL)
 _FOOT = re.compile(
     r"\s*(?P<mark>[*†‡§¶#]+|[¹²³⁰⁴-⁹ᵃ-ᵿ]+|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE

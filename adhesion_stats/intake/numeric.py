@@ -158,7 +158,7 @@ def read_numbers(
     raw = np.array([cell.parsed.value if not cell.problem else np.nan for cell in cells])
     value = raw * factors + offsets
     halves = np.array([_half(cell.parsed) for cell in cells]) * np.abs(factors)
-    bounds = np.array([_bound(cell, value[k]) for k, cell in enumerate(cells)], np.int8)
+    bounds = np.array([_bound(cell, raw[k]) for k, cell in enumerate(cells)], np.int8)
     codes = column.codes
     per_row, half_rows, bound_rows = value[codes], halves[codes], bounds[codes]
     if row_units is not None:
@@ -175,7 +175,7 @@ def read_numbers(
     per_row = np.where(bad, np.nan, per_row)
     bound_rows = np.where(np.isnan(per_row), np.int8(Bound.NOTHING), bound_rows).astype(np.int8)
     steps = [_half(cell.parsed) * 2 * abs(f) for cell, f in zip(cells, factors, strict=True) if not cell.problem and _half(cell.parsed) > 0]
-    seen_units = tuple(dict.fromkeys(cell.body.unit for cell in cells if cell.body.unit))
+    seen_units = tuple(dict.fromkeys(cell.body.unit for cell in cells if cell.body.unit and not cell.problem))
     return Numbers(
         value=per_row,
         bound=bound_rows,
@@ -220,7 +220,7 @@ def _factors(column: Column, cells: list[_Cell], name: str, unit: str) -> tuple[
     factors, offsets, missing = np.full(len(cells), np.nan), np.zeros(len(cells)), [False] * len(cells)
     for k, cell in enumerate(cells):
         word = cell.body.unit or unit
-        if word:
+        if word and not cell.problem:
             factors[k], offsets[k] = to_inside(word, name)
         elif cell.what is None and not cell.problem:
             missing[k] = True
@@ -251,7 +251,7 @@ def _say(table: Table, column: Column, mask: NDArray[np.bool_], code: str, sever
     dimension = FIELD_QUANTITY[name]
     example = {"strength": "MPa", "load": "kN", "length": "mm", "area": "mm²", "rate": "MPa/s", "time": "s", "age": "d", "temperature": "°C", "percent": "%"}
     facts = {"field": name, "heading": column.heading, "key": f"units.{name}", "example": example[dimension]}
-    findings.add_rows(code, severity, table.seen(mask, column), sheet=table.grid.sheet, column=column.heading, facts=dict(facts))
+    findings.add_rows(code, severity, table.seen(mask, column), sheet=table.grid.sheet, column=column.heading, facts=facts)
 
 
 def _say_cells(table: Table, column: Column, cells: list[_Cell], severity: Severity, name: str, findings: Findings) -> None:
@@ -267,7 +267,7 @@ def _say_cells(table: Table, column: Column, cells: list[_Cell], severity: Sever
         if code in {"formula_without_value", "error_cell"} and table.grid.is_workbook:
             addresses = [table.grid.address(int(table.index[i]), column.index) for i in np.flatnonzero(mask)]
             seen = [(row, address, text) for (row, _, text), address in zip(seen, addresses, strict=True)]
-        findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=column.heading, facts=dict(facts))
+        findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=column.heading, facts=facts)
 
 
 def _say_text_numbers(table: Table, column: Column, cells: list[_Cell], marks: Marks, decimal: frozenset[str], findings: Findings, *, must: bool) -> None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.headings import Heading, understand
 from adhesion_stats.intake.quantities import dimensions
-from adhesion_stats.messages import Severity
+from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.terms.layout import Evidence
 
 if TYPE_CHECKING:
@@ -87,10 +87,10 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
         at = grid.numbers.index(layout.heading_row)
         return _with_unit_row(grid, at, [cell.strip() for cell in grid.rows[at]], (at,))
     wanted = {fold(text) for text in layout.columns.values()}
-    best: tuple[tuple[bool, int, bool, int], int, list[str], tuple[int, ...]] | None = None
+    best: tuple[tuple[int, bool, int], int, list[str], tuple[int, ...]] | None = None
     for i, row in enumerate(grid.rows[:_SEARCH]):
-        options = [(row, (i,))]
-        if i and not grid.is_blank(i - 1):
+        options: list[tuple[list[str], tuple[int, ...]]] = [(row, (i,))]
+        if i and not grid.is_blank(i - 1) and not any(cell.strip()[:1].isdigit() for cell in row):
             options.append((_joined(grid.rows[i - 1], row), (i - 1, i)))
         for texts, rows in options:
             fields = _fields(texts)
@@ -98,8 +98,9 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
             measured = _measured(fields) or ("strength" in layout.columns and fold(layout.columns["strength"]) in map(fold, texts))
             if not measured:
                 continue
-            score = (True, len(fields) + 2 * named, _has_digit_below(grid, i, texts), -i - (len(rows) - 1))
-            if best is None or score[:2] > best[0][:2] or (score[:2] == best[0][:2] and score[2] and not best[0][2]):
+            united = sum(said.field in {"strength", "load"} and bool(said.unit) for text in texts if (said := understand(text.strip())))
+            score = (len(fields) + 2 * named, _has_digit_below(grid, i, texts), united)
+            if best is None or score > best[0]:
                 best = (score, i, [text.strip() for text in texts], rows)
     if best is None:
         return None
@@ -130,8 +131,8 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     for name, wanted in layout.columns.items():
         at = _named(heading.texts, wanted)
         if at is None:
-            facts = {"key": f"columns.{name}", "wanted": wanted, "headings": tuple(t for t in heading.texts if t)}
-            findings.add("layout_column_missing", Severity.ERROR, sheet=grid.sheet, row=row, facts=dict(facts))
+            facts: dict[str, Fact] = {"key": f"columns.{name}", "wanted": wanted, "headings": tuple(t for t in heading.texts if t)}
+            findings.add("layout_column_missing", Severity.ERROR, sheet=grid.sheet, row=row, facts=facts)
             continue
         plan.columns[name] = at
         taken.add(at)
@@ -195,8 +196,8 @@ def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], gri
         texts = tuple(known[c].text for c in ask)
         same = len({fold(text) for text in texts}) == 1
         code = "same_heading_twice" if same else "several_columns"
-        facts = {"field": name, "heading": texts[0], "headings": texts, "columns": tuple(str(c + 1 + grid.first_column) for c in ask), "key": name, "numbers": tuple(f"#{c + 1}" for c in ask)}
-        findings.add(code, Severity.ERROR, sheet=grid.sheet, row=row, column=texts[0], facts=dict(facts))
+        facts: dict[str, Fact] = {"field": name, "heading": texts[0], "headings": texts, "columns": tuple(str(c + 1 + grid.first_column) for c in ask), "key": name, "numbers": tuple(f"#{c + 1}" for c in ask)}
+        findings.add(code, Severity.ERROR, sheet=grid.sheet, row=row, column=texts[0], facts=facts)
         return
     chosen = first[0]
     said = known[chosen]
@@ -207,8 +208,8 @@ def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], gri
     plan.evidence[f"columns.{name}"] = Evidence(f'heading "{said.text}"', others)
     plan.unused += [c for c in columns if c != chosen]
     if said.renamed:
-        facts = {"heading": said.text, "field": name, "unit": said.unit}
-        findings.add("unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text, facts=dict(facts))
+        facts: dict[str, Fact] = {"heading": said.text, "field": name, "unit": said.unit}
+        findings.add("unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text, facts=facts)
 
 
 def _dolly(plan: Plan, known: list[Heading]) -> None:
@@ -236,5 +237,5 @@ def _zone_instead(plan: Plan, known: list[Heading], grid: Grid, row: int, layout
         plan.evidence["columns.zone"] = Evidence(f'no heading says zone; "{known[at].text}" groups the pulls')
     elif known[at].rank < 3 or "zone" in layout.columns:
         return
-    facts = {"heading": known[at].text}
-    findings.add("zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts=dict(facts))
+    facts: dict[str, Fact] = {"heading": known[at].text}
+    findings.add("zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts=facts)

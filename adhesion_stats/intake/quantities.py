@@ -101,7 +101,7 @@ def to_inside(text: str, field: str) -> tuple[float, float]:
     plain = _spelled(text)
     if is_unit(text, dimension):
         if dimension in _SHARED:
-            inside = units.factor(plain, dimension)  # type: ignore[arg-type]
+            inside = units.factor(plain, dimension)
             scale = {"coating_thickness_um": 1000.0, "x_m": 1e-3, "y_m": 1e-3}.get(field, 1.0)
             return inside * scale, 0.0
         if dimension == "area":

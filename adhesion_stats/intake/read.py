@@ -134,7 +134,8 @@ def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings,
     findings.add_rows("lines_above_heading", Severity.NOTE, [(row, "", text[:120]) for _, row, text in preamble], sheet=grid.sheet)
     outside = [*preamble, *((grid.sheet, grid.numbers[heading.index], text) for text in heading.texts), *((grid.sheet, 0, note) for note in rows.notes)]
     outside += [(g.sheet, g.numbers[i], " | ".join(c.strip() for c in row if c.strip())) for g in grids if g is not raw and not g.hidden for i, row in enumerate(g.rows[:200])]
-    check_legend(outside, plan, layout, findings)
+    at = plan.columns.get("failure", next(iter(plan.shares.values()), 0))
+    check_legend(outside, heading.texts[at], plan, layout, findings)
     pulls, understood = _read_pulls(table, plan, heading, rows, preamble, layout, findings, many=many)
     if beyond and not findings.failed:
         return None
@@ -260,7 +261,7 @@ def _areas(table: Table, plan: Plan, units: dict[str, str], preamble: list[tuple
         instead = np.isnan(area) & ~np.isnan(nominal)
         area = np.where(instead, nominal, area)
         facts = {"tested": table.columns[plan.columns["diameter"]].heading if "diameter" in plan.columns else "area"}
-        findings.add("tested_size_used", Severity.NOTE, sheet=table.grid.sheet, column=column.heading, facts=dict(facts))
+        findings.add("tested_size_used", Severity.NOTE, sheet=table.grid.sheet, column=column.heading, facts=facts)
     if needed or "load" in plan.columns:
         area, side = _size_elsewhere(table, area, side, preamble, layout, findings, needed=needed)
     return area, side
@@ -296,9 +297,9 @@ def _say_values(table: Table, joined: Strength, words: Numbers, findings: Findin
     facts = {"measured": int((~np.isnan(joined.mpa)).sum()), "total": len(table)}
     lacking = none & ~(words.meanings[Meaning.GLUE] | words.meanings[Meaning.LOST] | words.meanings[Meaning.WORD])
     seen = [(row, name, text or "(blank)") for row, name, text in table.seen(lacking, column)]
-    findings.add_rows("value_missing", Severity.WARNING, seen, sheet=sheet, column=column.heading, facts=dict(facts))
+    findings.add_rows("value_missing", Severity.WARNING, seen, sheet=sheet, column=column.heading, facts=facts)
     for meaning, code in ((Meaning.GLUE, "glue_without_value"), (Meaning.WORD, "word_for_value"), (Meaning.LOST, "lost_without_value")):
-        findings.add_rows(code, Severity.WARNING, table.seen(none & words.meanings[meaning], column), sheet=sheet, column=column.heading, facts=dict(facts))
+        findings.add_rows(code, Severity.WARNING, table.seen(none & words.meanings[meaning], column), sheet=sheet, column=column.heading, facts=facts)
     for bound, code in ((Bound.AT_LEAST, "lower_bounds"), (Bound.AT_MOST, "upper_bounds")):
         findings.add_rows(code, Severity.WARNING, table.seen(joined.bound == bound, column), sheet=sheet, column=column.heading)
 

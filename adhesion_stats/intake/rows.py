@@ -106,17 +106,32 @@ def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, findings: Findi
         if name not in plan.columns:
             continue
         column = table.columns[plan.columns[name]]
-        like = column.where([understand(text).field in _MEASURES and not re.search(r"\d{2}|\d[.,]\d", text) for text in column.texts])
+        like = column.where([_like_heading(text) for text in column.texts])
         for i in np.flatnonzero(like):
             texts = [c.texts[c.codes[i]] for c in table.columns]
             if all(fold(text) == fold(known) for text, known in zip(texts, heading.texts, strict=True) if text):
                 repeated[i] = True
-            elif sum(bool(understand(text).field) for text in texts if text) >= 2 or sum(bool(text) for text in texts) == 1:
+            elif _many_headings(texts) or sum(bool(text) for text in texts) == 1:
                 facts = {"headings": tuple(text for text in texts if text)}
                 row = int(table.numbers[i])
-                findings.add("second_table", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=dict(facts))
+                findings.add("second_table", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=facts)
                 repeated[i] = True
     return repeated
+
+
+def _like_heading(text: str) -> bool:
+    """Whether a cell under strength or load reads like a heading: of a measure, or of a table that sums up."""
+    if re.search(r"\d{2}|\d[.,]\d", text) or not text:
+        return False
+    return understand(text).field in _MEASURES or bool(summary_kind(text))
+
+
+def _many_headings(texts: list[str]) -> bool:
+    """Whether a row without numbers has several cells that read like headings."""
+    filled = [text for text in texts if text]
+    if any(text[0].isdigit() for text in filled):
+        return False
+    return sum(bool(understand(text).field) or bool(summary_kind(text)) for text in filled) >= 2
 
 
 def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.bool_], plan: Plan) -> NDArray[np.bool_]:
@@ -145,7 +160,7 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
         if column.index in numeric:
             continue
         is_id, is_zone = column.index == ident, column.index == zone
-        kinds = [summary_kind(text, zones, alone=is_zone) for text in column.texts]
+        kinds = [summary_kind(text, zones, alone=False) for text in column.texts]
         if not any(kinds):
             continue
         for i in np.flatnonzero(column.where([bool(kind) for kind in kinds]) & ~left):

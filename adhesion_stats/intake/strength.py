@@ -183,4 +183,4 @@ def _refuse_unit(table: Table, mpa: NDArray[np.float64], numbers: Numbers, colum
         "unit": numbers.unit or ", ".join(numbers.units_seen), "text": column.texts[column.codes[first]], "mpa": f"{mpa[first]:.4g}", "middle": f"{middle:.4g}",
         "field": "strength" if is_unit(numbers.unit or "MPa", "strength") else "load",
     }  # fmt: skip
-    findings.add("implausible_unit", Severity.ERROR, sheet=table.grid.sheet, row=int(table.numbers[first]), column=column.heading, facts=dict(facts))
+    findings.add("implausible_unit", Severity.ERROR, sheet=table.grid.sheet, row=int(table.numbers[first]), column=column.heading, facts=facts)

@@ -46,7 +46,7 @@ def read_workbook(content: bytes, file: str, findings: Findings) -> list[Grid]:
     unpacked = sum(entry.file_size for entry in entries)
     if unpacked > MAX_UNPACKED or unpacked > _MAX_RATIO * max(len(content), 100_000):
         facts = {"packed_mb": round(len(content) / 2**20, 1), "unpacked_mb": round(unpacked / 2**20), "limit_mb": MAX_UNPACKED // 2**20}
-        findings.add("workbook_too_large", Severity.ERROR, facts=dict(facts))
+        findings.add("workbook_too_large", Severity.ERROR, facts=facts)
         return []
     if "xl/workbook.xml" not in names and "content.xml" not in names and not any(n.endswith("workbook.bin") for n in names):
         findings.add("not_a_table_file", Severity.ERROR, facts={"what": "zip"})

@@ -9,7 +9,7 @@ import numpy as np
 from adhesion_stats.intake.dates import looks_like_turned_date
 from adhesion_stats.intake.folding import spelling_key
 from adhesion_stats.intake.grid import Kind
-from adhesion_stats.messages import Severity
+from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.pulls import UNNAMED_ZONE
 
 if TYPE_CHECKING:
@@ -108,8 +108,8 @@ def _spellings(table: Table, zones: list[str], at: int, layout: Layout, findings
         first = next(k for k, zone in enumerate(zones) if zone == alike[1])
         row = int(table.numbers[rows.pulls[first]])
         counts = tuple(f'"{zone}" ({zones.count(zone)})' for zone in alike)
-        facts = {"spellings": counts, "first": alike[0], "second": alike[1]}
-        findings.add("zone_spellings", Severity.ERROR, sheet=table.grid.sheet, row=row, column=table.columns[at].heading, facts=dict(facts))
+        facts: dict[str, Fact] = {"spellings": counts, "first": alike[0], "second": alike[1]}
+        findings.add("zone_spellings", Severity.ERROR, sheet=table.grid.sheet, row=row, column=table.columns[at].heading, facts=facts)
     return zones
 
 
