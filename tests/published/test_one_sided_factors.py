@@ -1,7 +1,7 @@
 """One-sided tolerance factors of a normal sample, sd unknown.
 
 The file holds 10 digits (n = 2 to 50 and on to 1000); eleven values are known to 15 digits from arithmetic with 30 and
-are compared at a relative 1e-11. Printed: NBS Handbook 91 table A-7 and ISO 16269-6 (cells recalled, equal to the
+are compared at a relative 1e-13. Printed: NBS Handbook 91 table A-7 and ISO 16269-6 (cells recalled, equal to the
 computed ones).
 """
 
@@ -43,8 +43,8 @@ def test_file_of_factors(row: dict[str, str]) -> None:
     ],
 )
 def test_factors_with_15_digits(n: int, content: float, confidence: float, k: float) -> None:
-    """A relative 1e-11."""
-    assert k_one_sided(n=n, content=content, confidence=confidence) == pytest.approx(k, rel=1e-11)
+    """A relative 1e-13: the last digit or two are left to the mathematical library of the machine."""
+    assert k_one_sided(n=n, content=content, confidence=confidence) == pytest.approx(k, rel=1e-13)
 
 
 @pytest.mark.parametrize(

@@ -81,15 +81,26 @@ def test_ordered_codes_give_the_same_blocks_as_shuffled_ones() -> None:
     ]
 
 
-def test_codes_too_large_to_be_packed_are_sorted_as_well() -> None:
-    """A code and a position that don't fit into one integer together take the other way to the same rows."""
-    codes = np.random.default_rng(1).integers(0, 500, 4000)
-    packed, sizes = _gather(codes, bits_available=63)
-    plain, _ = _gather(codes, bits_available=0)
-    assert packed is not None
+def test_large_tables_are_gathered_in_the_same_order() -> None:
+    """The fast way for large tables gives the order of the stable sort, gaps among the codes included."""
+    codes = 3 * np.random.default_rng(1).integers(0, 500, 4000)
+    fast, sizes = _gather(codes, large=0)
+    plain, _ = _gather(codes, large=codes.size + 1)
+    assert fast is not None
     assert plain is not None
-    assert packed.tolist() == plain.tolist()
+    assert fast.tolist() == plain.tolist()
     assert sizes.tolist() == np.bincount(codes).tolist()
+
+
+def test_groups_of_very_different_sizes_are_cut() -> None:
+    """Keys that do not fit into sixteen bits are sorted another way to the same rows."""
+    codes = np.repeat([0, 1, 2], [70_000, 3, 1])
+    low = np.arange(codes.size, dtype=np.float64)
+    assert [(s.n, s.r, s.group.tolist()) for s in stacks(codes, low, low)] == [
+        (1, 0, [2]),
+        (3, 0, [1]),
+        (70_000, 0, [0]),
+    ]
 
 
 def test_minus_zero_is_zero() -> None:
