@@ -1,0 +1,165 @@
+"""Figure of what broke: one stacked bar per zone, in the order of the layers, told apart by hatching and by labels in
+the bars.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import ceil
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Patch
+from matplotlib.transforms import blended_transform_factory
+
+from adhesion_stats.reporting.codes import in_order
+from adhesion_stats.reporting.figures import look
+from adhesion_stats.reporting.numbers import percent
+from adhesion_stats.reporting.results import Zone, results_from
+from adhesion_stats.reporting.words import broke_at, word
+
+__all__ = ["plot_failure"]
+
+_PERCENT_A_LETTER = (
+    1.5  # % of the bar that a letter takes; a piece without room for its label is named by key and table
+)
+
+
+def plot_failure(
+    results: Mapping[str, object], ax: Axes | None = None, *, zones: Sequence[str] | None = None, narrow: bool = False
+) -> Axes:
+    """Draw the mean failure composition of each zone [% of tested area] as stacked bars, from the substrate outwards.
+
+    Parameters as in ``plot_pulls``. Each piece is a patch whose group id is its code (``A``, ``A/B``, ...); y is the
+    row of the zone.
+    """
+    data = results_from(results)
+    drawn = [zone for zone in data["zones"] if zones is None or zone["zone"] in zones]
+    codes = in_order(code for zone in data["zones"] for code, share in zone["failure"]["percent"].items() if share > 0)
+    columns = 2 if narrow else 4
+    key_rows = ceil(len(codes) / columns)
+    if ax is None:
+        top = 0.14 + 0.19 * max(1, key_rows)
+        left, right, width = (0.08, 0.08, 3.5) if narrow else (1.72, 1.15, 7.3)
+        height = (0.48 if narrow else 0.31) * len(drawn) + top + 0.48
+        ax = look.own_axes(width, height, left=left, right=right, top=top, bottom=0.48)
+    ax.set_xlim(0, 100)
+    ax.set_ylim(len(drawn) - 0.5, -0.55)
+    for row, zone in enumerate(drawn):
+        _bar(ax, row, zone, codes, narrow=narrow)
+    _names(ax, drawn, narrow=narrow)
+    ax.set_xticks(range(0, 101, 20))
+    ax.set_xlabel(word("ax_share"), fontproperties=look.font(), color=look.INK)
+    look.bare(ax)
+    ax.tick_params(axis="y", length=0, pad=5)
+    handles = []
+    for code in codes:
+        colour, hatch = look.FILLS.get(code, look.OTHER_FILL)
+        handles.append(Patch(facecolor=colour, edgecolor=look.GREY, hatch=hatch, linewidth=0.6, label=broke_at(code)))
+    if handles:
+        assert ax.figure is not None
+        height = ax.get_position().height * ax.figure.get_figheight()  # type: ignore[union-attr]
+        ax.legend(
+            handles=handles,
+            loc="lower left",
+            bbox_to_anchor=(0.0, 1.0 + 0.05 / height),
+            ncols=columns,
+            frameon=False,
+            prop=look.font(look.SMALL),
+            labelcolor=look.INK,
+            borderpad=0,
+            handlelength=2.0,
+            handleheight=1.0,
+            handletextpad=0.5,
+            columnspacing=1.3,
+            labelspacing=0.45,
+            borderaxespad=0,
+        )
+    return ax
+
+
+def _bar(ax: Axes, row: int, zone: Zone, codes: Sequence[str], *, narrow: bool) -> None:
+    centre = row + 0.16 if narrow else float(row)
+    start, shares = 0.0, zone["failure"]["percent"]
+    if not any(share > 0 for share in shares.values()):
+        ax.text(
+            1.0,
+            centre,
+            word("not_recorded"),
+            va="center",
+            ha="left",
+            color=look.GREY,
+            fontproperties=look.font(look.SMALL),
+        )
+        return
+    for code in codes:
+        share = shares.get(code, 0.0)
+        if share <= 0:
+            continue
+        colour, hatch = look.FILLS.get(code, look.OTHER_FILL)
+        (piece,) = ax.barh(
+            [centre],
+            [share],
+            left=[start],
+            height=0.56 if narrow else 0.68,
+            color=colour,
+            edgecolor=look.GREY,
+            hatch=hatch,
+            linewidth=0.6,
+        )
+        piece.set_gid(code)
+        text = f"{code} {percent(share).text}"
+        if share >= len(text) * (_PERCENT_A_LETTER * 1.35 if narrow else _PERCENT_A_LETTER) + 2.0:
+            ax.text(
+                start + share / 2,
+                centre,
+                text,
+                ha="center",
+                va="center",
+                color=look.INK,
+                fontproperties=look.font(look.SMALL),
+                parse_math=False,
+                bbox={"facecolor": look.PAPER, "edgecolor": "none", "boxstyle": "square,pad=0.2"},
+            )
+        start += share
+
+
+def _names(ax: Axes, zones: Sequence[Zone], *, narrow: bool) -> None:
+    across = blended_transform_factory(ax.transAxes, ax.transData)
+
+    def recorded(zone: Zone) -> str:
+        failure = zone["failure"]
+        both = {"n": failure["recorded"], "all": failure["recorded"] + failure["not_recorded"]}
+        return word("pulls_recorded").format(**both)
+
+    small = look.font(look.SMALL)
+    if narrow:
+        ax.set_yticks([])
+        for row, zone in enumerate(zones):
+            name = look.shortened(zone["zone"], 40).split("\n", maxsplit=1)[0]
+            ax.text(
+                0.004,
+                row - 0.29,
+                name,
+                transform=across,
+                ha="left",
+                va="center",
+                color=look.INK,
+                parse_math=False,
+                fontproperties=look.font(look.SMALL, bold=True),
+            )
+            ax.text(
+                0.996,
+                row - 0.29,
+                recorded(zone),
+                transform=across,
+                ha="right",
+                va="center",
+                color=look.INK,
+                fontproperties=small,
+            )
+        return
+    ax.set_yticks(range(len(zones)), [look.shortened(zone["zone"], 25) for zone in zones], parse_math=False)
+    for row, zone in enumerate(zones):
+        ax.text(
+            1.012, row, recorded(zone), transform=across, ha="left", va="center", color=look.INK, fontproperties=small
+        )

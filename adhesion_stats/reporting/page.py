@@ -1,0 +1,73 @@
+"""The page: one HTML file that needs nothing else, from the results alone. Same results, same bytes.
+
+Everything that comes from a file is text here: the template escapes it, and control characters become visible
+escapes. The page holds no script and no address; its content policy forbids both.
+"""
+
+from __future__ import annotations
+
+import functools
+import unicodedata
+from collections.abc import Mapping
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from adhesion_stats.reporting.document import assessment_document
+from adhesion_stats.reporting.figures import figure_svg, look
+from adhesion_stats.reporting.model import Figure
+from adhesion_stats.reporting.words import word
+
+__all__ = ["render_page"]
+
+
+def _visible(value: object) -> object:
+    """Text with its control characters shown as escapes; markup made by the template itself stays as it is."""
+    if not isinstance(value, str) or isinstance(value, Markup) or value.isprintable():
+        return value
+    return "".join(
+        c if c.isprintable() or unicodedata.category(c) == "Zs" else c.encode("unicode_escape").decode() for c in value
+    )
+
+
+def _kind(value: object) -> str:
+    """Class name of a part or block, by which the template chooses how to show it."""
+    return type(value).__name__
+
+
+@functools.cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("adhesion_stats.reporting", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_visible,
+    )
+    environment.filters["kind"] = _kind
+    environment.globals["word"] = word
+    environment.globals["dark_colours"] = tuple(sorted((name[1:], dark) for name, dark in look.DARK.items()))
+    return environment
+
+
+def render_page(results: Mapping[str, object]) -> str:
+    """The assessment as one self-contained HTML page.
+
+    Parameters
+    ----------
+    results
+        Contents of results.json.
+
+    Returns
+    -------
+    str
+        HTML, to be written as UTF-8.
+    """
+
+    def svg(figure: Figure, narrow: bool) -> Markup:
+        # Made by our own figure code; names inside are outlines of letters, not markup.
+        return Markup(figure_svg(results, figure.kind, zones=figure.zones, narrow=narrow))  # noqa: S704
+
+    template = _environment().get_template("page.html.j2")
+    return template.render(document=assessment_document(results), svg=svg)

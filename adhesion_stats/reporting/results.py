@@ -1,0 +1,355 @@
+"""The results dictionary as types: what results.json holds, field by field, so that a typo in a document is found
+early.
+
+All strengths in MPa, unrounded; a missing value is None. Nothing is computed here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal, TypedDict, cast
+
+from adhesion_stats.messages import Message
+from adhesion_stats.wording import message_of as _message_of
+
+__all__ = [
+    "ContractHead",
+    "Criterion",
+    "MessageDict",
+    "Outcome",
+    "Pull",
+    "Results",
+    "Settled",
+    "Summary",
+    "Tree",
+    "Zone",
+    "message_of",
+    "messages_from",
+    "results_from",
+]
+
+Outcome = Literal["conforms", "does not conform", "undetermined"]
+
+
+class MessageDict(TypedDict):
+    """A message as JSON."""
+
+    code: str
+    severity: str
+    sheet: str | None
+    row: int | None
+    column: str | None
+    facts: dict[str, str | int | float | bool | list[str] | None]
+
+
+class ContractHead(TypedDict):
+    """What stands on the head of the report."""
+
+    title: str
+    structure: str
+    client: str
+    engineer: str
+    test_method: str
+    document: str
+    note: str
+    invented: bool
+
+
+class ReadingsFile(TypedDict):
+    """The readings file."""
+
+    file: str
+    sha256: str
+    rows: int
+
+
+class SpecificationFile(TypedDict):
+    """The specification file."""
+
+    file: str
+    sha256: str
+
+
+class Inputs(TypedDict):
+    """The two files that everything comes from."""
+
+    readings: ReadingsFile
+    specification: SpecificationFile
+
+
+class Entry(TypedDict):
+    """How strengths were written in the file."""
+
+    unit: str
+    recording_step_mpa: float | None
+    recording_step_text: str | None
+
+
+class Rounding(TypedDict):
+    """How a value is compared with its limit."""
+
+    method: Literal["unrounded", "rounded"]
+    ties: Literal["even", "up"]
+    record_to: str | None
+
+
+class ContractDecision(TypedDict):
+    """The decision for the contract as a whole."""
+
+    outcome: Outcome
+    reason: MessageDict
+    zones: dict[str, int]
+    next: list[MessageDict]
+
+
+class PullCounts(TypedDict):
+    """Pulls of a zone by standing."""
+
+    made: int
+    counted: int
+    exact: int
+    bounded: int
+    not_counted: int
+    lost: int
+    required: int | None
+    unknown: int
+
+
+class Interval(TypedDict):
+    """Confidence interval of a mean [MPa]."""
+
+    confidence: float
+    low: float
+    high: float
+
+
+class Characteristic(TypedDict):
+    """A characteristic value [MPa] and how it was made."""
+
+    method: str
+    content: float
+    confidence: float | None
+    known_cov: float | None
+    known_sd: str | None
+    k: float
+    value: float
+    source: str
+
+
+class Summary(TypedDict):
+    """What the counted pulls of a zone say [MPa]."""
+
+    n: int
+    mean: float | None
+    sd: float | None
+    cov: float | None
+    smallest: float | None
+    largest: float | None
+    median: float | None
+    mean_is_lower_bound: bool
+    interval: Interval | None
+    characteristic: list[Characteristic]
+    unsaid: list[MessageDict]
+
+
+class Limit(TypedDict):
+    """A limit as written."""
+
+    text: str
+    value: float
+    unit: str
+    places: int
+    mpa: float
+
+
+class ShareLimit(TypedDict):
+    """A limit on a failure composition [%]."""
+
+    sense: Literal["at least", "at most"]
+    percent: float
+    codes: list[str]
+    from_percent: float | None
+
+
+class CharacteristicMethod(TypedDict):
+    """How a characteristic value is asked for."""
+
+    name: str
+    content: float | None
+    confidence: float | None
+    known_cov: float | None
+    known_sd: str | None
+
+
+class Criterion(TypedDict):
+    """One criterion and what came of it; margins in the limit's unit."""
+
+    key: str
+    kind: str
+    question: str | None
+    source: str
+    limit: Limit | None
+    share_limit: ShareLimit | None
+    method: CharacteristicMethod | None
+    z: int | None
+    of: int | None
+    n: int
+    low: float | None
+    high: float | None
+    high_is_open: bool
+    low_is_open: bool
+    k: float | None
+    outcome: Outcome
+    at_limit: bool
+    margin_low: float | None
+    margin_high: float | None
+    reason: MessageDict
+
+
+class Settled(TypedDict):
+    """The decision under one reading of the rules on which the contract is silent."""
+
+    glue_from_percent: float
+    glue_then: Literal["at least", "discard"]
+    broke_there_from_percent: float
+    lost: Literal["unknown", "left out"]
+    retest_instead: bool
+    outcome: Outcome | None
+
+
+class Failure(TypedDict):
+    """Mean failure composition of a zone [% of area]."""
+
+    percent: dict[str, float]
+    recorded: int
+    not_recorded: int
+
+
+Tree = str | dict[str, list["Tree"]]
+
+
+class Zone(TypedDict):
+    """One zone."""
+
+    zone: str
+    outcome: Outcome | None  # None: the specification asks nothing of this zone
+    reason: MessageDict
+    binding: str | None
+    pulls: PullCounts
+    summary: Summary
+    criteria: list[Criterion]
+    tree: Tree | None
+    needs: list[MessageDict]
+    hangs_on: list[MessageDict]
+    settled: list[Settled]
+    failure: Failure
+    next: list[MessageDict]
+
+
+class Pull(TypedDict):
+    """One pull as read and judged."""
+
+    index: int
+    sheet: str | None
+    row: int
+    id: str
+    name: str
+    zone: str
+    strength: float | None
+    entered: str
+    bound: Literal["at_least", "at_most"] | None
+    load_n: float | None
+    area_mm2: float | None
+    status: Literal["counted", "invalid", "excluded", "replaced", "lost"]
+    counts_as: Literal["exact", "at_least", "at_most", "unknown"] | None
+    reasons: list[MessageDict]
+    who: str
+    flags: list[MessageDict]
+    failure: dict[str, float]
+    date: str | None
+    retest_of: str
+    exclusion: str
+    labels: dict[str, str]
+    conditions: dict[str, float | None]
+
+
+class ScreenedZone(TypedDict):
+    """One outlier test of one zone."""
+
+    zone: str
+    n: int
+    test: str
+    ratio: str | None
+    statistic: float | None
+    p: float | None
+    critical: float | None
+    side: str
+    pull: int | None
+    flagged: bool
+    note: MessageDict | None
+
+
+class ByTest(TypedDict):
+    """One outlier test over all zones."""
+
+    test: str
+    zones: int
+    expected_by_chance: float
+    flagged: int
+
+
+class Screening(TypedDict):
+    """Outlier tests: they point at pulls and exclude none."""
+
+    tests: list[str]
+    side: str
+    level: float
+    dixon_convention: str
+    zones: list[ScreenedZone]
+    by_test: list[ByTest]
+    expected_by_chance: float | None
+    flagged: int
+
+
+class Method(TypedDict):
+    """Where the computed numbers come from."""
+
+    sources: list[str]
+
+
+class Results(TypedDict):
+    """The whole of results.json."""
+
+    format: str
+    format_version: int
+    contract: ContractHead
+    inputs: Inputs
+    unit: str
+    places: int
+    entry: Entry
+    rounding: Rounding
+    decision: ContractDecision
+    zones: list[Zone]
+    pulls: list[Pull]
+    messages: list[MessageDict]
+    screening: Screening
+    cautions: list[MessageDict]
+    method: Method
+
+
+def results_from(results: Mapping[str, object]) -> Results:
+    """The dictionary under its types. Raises ValueError for another format or version."""
+    if results.get("format") != "adhesion_stats results" or results.get("format_version") != 1:
+        came = f"{results.get('format')!r}, version {results.get('format_version')!r}"
+        raise ValueError(f"Expected results of the format 'adhesion_stats results', version 1; found {came}.")
+    return cast("Results", results)
+
+
+def message_of(message: MessageDict) -> Message:
+    """The message that the dictionary was made from (lists become tuples again)."""
+    return _message_of(cast("Mapping[str, object]", message))
+
+
+def messages_from(results: Mapping[str, object]) -> tuple[Message, ...]:
+    """The findings of intake and judging that the results carry, in their order."""
+    return tuple(message_of(message) for message in results_from(results)["messages"])

@@ -1,0 +1,222 @@
+"""Zone by zone: the tree of what is asked, each criterion with value and margin, the values with their equations, what
+is open.
+"""
+
+from __future__ import annotations
+
+from typing import TypeGuard
+
+from adhesion_stats.reporting.model import (
+    Block,
+    Cell,
+    Column,
+    Decision,
+    Equation,
+    Facts,
+    Fraction,
+    Items,
+    Line,
+    Link,
+    Number,
+    Paragraph,
+    Root,
+    Row,
+    Section,
+    Symbol,
+    Table,
+    Token,
+    TreeNode,
+    TreeView,
+)
+from adhesion_stats.reporting.numbers import Scale, count, measure, percent
+from adhesion_stats.reporting.results import Characteristic, Criterion, Results, Settled, Summary, Tree, Zone
+from adhesion_stats.reporting.sections.parts import (
+    Anchors,
+    cell,
+    criterion_line,
+    criterion_of,
+    line,
+    margin_line,
+    outcome_word,
+    scale_of,
+    sentence,
+    sentences,
+    table,
+    value_line,
+)
+from adhesion_stats.reporting.words import fill, word
+
+__all__ = ["zones_section"]
+
+_ALL_SHARE = 100.0  # a glue rule that starts above the whole area never acts
+
+
+def _node(zone: Zone, tree: Tree) -> TreeNode:
+    if isinstance(tree, str):
+        criterion = criterion_of(zone, tree)
+        assert criterion is not None, f"the tree of {zone['zone']!r} names the criterion {tree!r}, which is not there"
+        return TreeNode(line(*criterion_line(criterion), ": ", outcome_word(criterion["outcome"])))
+    ((joint, parts),) = tree.items()
+    return TreeNode(line(word(joint)), tuple(_node(zone, part) for part in parts))
+
+
+def _is_nested(tree: Tree | None) -> TypeGuard[dict[str, list[Tree]]]:
+    """Whether the requirement is more than one criterion or a plain list of criteria that must all be met."""
+    return isinstance(tree, dict) and not ("all_of" in tree and all(isinstance(part, str) for part in tree["all_of"]))
+
+
+def _criteria(zone: Zone, scale: Scale) -> Table:
+    def row(criterion: Criterion) -> Row:
+        what = [Line(criterion_line(criterion))]
+        if criterion["key"] == zone["binding"]:
+            what.append(line(word("binding"), quiet=True))
+        margin = [margin_line(criterion)]
+        if criterion["at_limit"]:
+            margin.append(line(word("at_the_limit"), quiet=True))
+        return Row(
+            (
+                Cell(tuple(what)),
+                cell(value_line(criterion, scale)),
+                Cell(tuple(margin)),
+                cell(outcome_word(criterion["outcome"]), line(sentence(criterion["reason"]), quiet=True)),
+                cell(criterion["source"] or word("nothing")),
+            )
+        )
+
+    columns = (
+        Column(word("c_criterion"), wide=True),
+        Column(word("c_value"), numeric=True),
+        Column(word("c_margin"), numeric=True),
+        Column(word("c_decision"), wide=True),
+        Column(word("c_source")),
+    )
+    key = (
+        "t_criteria"
+        if _is_nested(zone["tree"])
+        else "t_criteria_all"
+        if len(zone["criteria"]) > 1
+        else "t_criteria_one"
+    )
+    caption = word(key).format(zone=zone["zone"])
+    return table(caption, columns, [row(criterion) for criterion in zone["criteria"]])
+
+
+def _values(summary: Summary, scale: Scale) -> Facts:
+    items = [(word("v_n"), cell(count(summary["n"])))]
+    if summary["mean"] is not None:
+        lead = word("at_least") if summary["mean_is_lower_bound"] else ""
+        items.append((word("v_mean"), cell(scale.strength(summary["mean"], unit=True, lead=lead))))
+    if summary["sd"] is not None:
+        items.append((word("v_sd"), cell(scale.spread(summary["sd"], unit=True))))
+    if summary["cov"] is not None:
+        items.append((word("v_cov"), cell(measure(100 * summary["cov"], 1, "%"))))
+    for key in ("smallest", "median", "largest"):
+        value = summary[key]
+        if value is not None:
+            items.append((word(f"v_{key}"), cell(scale.strength(value, unit=True))))
+    return Facts(tuple(items), role="values")
+
+
+def _equations(summary: Summary, scale: Scale) -> list[Block]:
+    mean, sd, n = summary["mean"], summary["sd"], summary["n"]
+    if mean is None or sd is None:
+        return []
+    m, s = scale.strength(mean), scale.spread(sd)
+    found: list[Block] = []
+    interval = summary["interval"]
+    if interval is not None:
+        name = word("v_interval").format(confidence=percent(100 * interval["confidence"]))
+        quantile = measure((1 + interval["confidence"]) / 2, 3)
+        symbols: tuple[Token, ...] = (
+            Symbol("x", bar=True),
+            "±",
+            Symbol("t"),
+            "·",
+            Fraction((Symbol("s"),), (Root((Symbol("n"),)),)),
+            "=",
+            m,
+            "±",
+            Symbol("t", f"{quantile.text}; {n - 1}"),
+            "·",
+            Fraction((s,), (Root((count(n),)),)),
+            "=",
+            scale.strength(interval["low"]),
+            word("to"),
+            scale.strength(interval["high"], unit=True),
+        )
+        found.append(Equation(name, symbols))
+    found += [_fractile(value, m, s, scale) for value in summary["characteristic"]]
+    return found
+
+
+def _fractile(found: Characteristic, m: Number, s: Number, scale: Scale) -> Equation:
+    name = word(f"v_{found['method']}").format(
+        content=percent(100 * found["content"]),
+        confidence="" if found["confidence"] is None else percent(100 * found["confidence"]),
+        fractile=percent(100 * (1 - found["content"])),
+    )
+    k, value = measure(found["k"], 3), scale.strength(found["value"], unit=True)
+    left: tuple[Token, ...] = (Symbol("f", "k"), "=", Symbol("x", bar=True), "−", Symbol("k"), "·")
+    tokens: tuple[Token, ...]
+    if found["method"] == "en1990-known" and found["known_cov"] is not None:
+        cov = measure(found["known_cov"], 3)
+        tokens = (*left, Symbol("V"), "·", Symbol("x", bar=True), "=", m, "−", k, "·", cov, "·", m, "=", value)
+    elif found["method"] == "en1990-known" and found["known_sd"]:
+        tokens = (*left, Symbol("σ"), "=", m, "−", k, "·", found["known_sd"], "=", value)
+    else:
+        tokens = (*left, Symbol("s"), "=", m, "−", k, "·", s, "=", value)
+    return Equation(name, tokens, found["source"])
+
+
+def _settled(readings: list[Settled]) -> list[Block]:
+    def glue(reading: Settled) -> Line:
+        if reading["glue_from_percent"] > _ALL_SHARE:
+            return line(word("glue_never"))
+        key = "glue_at_least" if reading["glue_then"] == "at least" else "glue_discard"
+        return Line(fill(key, share=percent(reading["glue_from_percent"])))
+
+    if len(readings) < 2:
+        return []
+    rows = [
+        Row(
+            (
+                cell(glue(reading)),
+                cell(Line(fill("from_share", share=percent(reading["broke_there_from_percent"])))),
+                cell(word(f"lost_{reading['lost']}")),
+                cell(word("retest_yes" if reading["retest_instead"] else "retest_no")),
+                cell(outcome_word(reading["outcome"])),
+            )
+        )
+        for reading in readings
+    ]
+    columns = [Column(word(key)) for key in ("c_glue", "c_there", "c_lost_rule", "c_retest", "c_decision")]
+    return [table(word("t_settled"), columns, rows), Paragraph((word("settled_note"),), role="note")]
+
+
+def _zone(zone: Zone, anchors: Anchors, scale: Scale) -> Section:
+    blocks: list[Block] = [Decision(line(outcome_word(zone["outcome"])), "", line(sentence(zone["reason"])))]
+    if zone["needs"]:
+        blocks.append(Items(word("needs"), sentences(zone["needs"])))
+    if zone["hangs_on"]:
+        blocks.append(Items(word("hangs"), sentences(zone["hangs_on"])))
+    elif zone["outcome"] is not None:
+        blocks.append(Paragraph((word("hangs_none"),), role="note"))
+    if zone["next"]:
+        blocks.append(Items(word("next"), sentences(zone["next"]), role="next"))
+    if _is_nested(zone["tree"]):
+        blocks.append(TreeView(word("tree"), _node(zone, zone["tree"])))
+    if zone["criteria"]:
+        blocks.append(_criteria(zone, scale))
+    blocks += _settled(zone["settled"])
+    blocks.append(_values(zone["summary"], scale))
+    blocks += _equations(zone["summary"], scale)
+    if zone["summary"]["unsaid"]:
+        blocks.append(Items(word("unsaid"), sentences(zone["summary"]["unsaid"])))
+    link = line(Link(word("zone_pulls"), anchors.pulls(zone["zone"])))
+    return Section(zone["zone"], anchors.zone(zone["zone"]), tuple(blocks), aside=link)
+
+
+def zones_section(results: Results, anchors: Anchors) -> Section:
+    """One part for each zone."""
+    scale = scale_of(results)
+    return Section(word("h_zones"), "zone-by-zone", (), tuple(_zone(zone, anchors, scale) for zone in results["zones"]))

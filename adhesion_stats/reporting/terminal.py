@@ -1,0 +1,157 @@
+"""The short table that the command line prints: one zone per row, plain text of at most a hundred columns.
+
+Names come from files: control characters are shown as escapes, so that none reaches the terminal, and wide characters
+are given the two columns that a terminal gives them. No colour, no box characters: it also reads well in a log.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import zip_longest
+
+from adhesion_stats.messages import Message
+from adhesion_stats.reporting.results import Results, Zone, results_from
+from adhesion_stats.reporting.sections.parts import scale_of, sentence, smallest_is_bound
+from adhesion_stats.reporting.words import word
+from adhesion_stats.wording import say_with_place
+
+__all__ = ["WIDTH", "check_text", "display_width", "summary_table", "visible"]
+
+WIDTH = 100  # columns
+_MOST_NAME = 24
+_GAP = "  "
+_STANDINGS = ("counted", "invalid", "excluded", "replaced", "lost")
+
+
+def visible(text: str) -> str:
+    """The text in one line, with characters that would command a terminal shown as escapes."""
+    return "".join(
+        c if c.isprintable() else " " if unicodedata.category(c) == "Zs" else c.encode("unicode_escape").decode()
+        for c in text
+    )
+
+
+def display_width(text: str) -> int:
+    """How many columns a terminal gives the text (Unicode East Asian Width; combining marks take none)."""
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in {"W", "F"} else 1 for c in text
+    )
+
+
+def _wrapped(text: str, width: int) -> Iterator[str]:
+    """Lines of at most ``width`` columns, broken at blanks; a word that is longer is broken where it must."""
+    line = ""
+    for token in text.split(" "):
+        rest = token
+        while display_width(rest) > width:
+            if line:
+                yield line
+                line = ""
+            cut = 1
+            while cut < len(rest) and display_width(rest[: cut + 1]) <= width:
+                cut += 1
+            yield rest[:cut]
+            rest = rest[cut:]
+        if line and display_width(f"{line} {rest}") > width:
+            yield line
+            line = rest
+        else:
+            line = f"{line} {rest}" if line else rest
+    yield line
+
+
+def _padded(text: str, width: int, *, right: bool = False) -> str:
+    blanks = " " * max(0, width - display_width(text))
+    return blanks + text if right else text + blanks
+
+
+def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
+    pulls, summary = zone["pulls"], zone["summary"]
+    required = "-" if pulls["required"] is None else str(pulls["required"])
+    mean = "-" if summary["mean"] is None else _strength(data, zone, "mean", summary["mean"])
+    smallest = "-" if summary["smallest"] is None else _strength(data, zone, "smallest", summary["smallest"])
+    if summary["smallest"] is not None and smallest_is_bound(data, zone):
+        smallest = f">= {smallest}"
+    if summary["mean"] is not None and summary["mean_is_lower_bound"]:
+        mean = f">= {mean}"
+    counted = f"{pulls['counted']} / {required}"
+    return (
+        visible(zone["zone"]),
+        counted,
+        mean,
+        smallest,
+        word(zone["outcome"] or "not_asked"),
+        visible(sentence(zone["reason"])),
+    )
+
+
+def _strength(data: Results, zone: Zone, kind: str, value: float) -> str:
+    criterion = next((c for c in zone["criteria"] if c["kind"] == kind and c["question"] == "pull-off"), None)
+    return scale_of(data).compared(value, None if criterion is None else criterion["limit"]).text
+
+
+def summary_table(results: Mapping[str, object]) -> str:
+    """The zones as a plain table: zone, pulls counted / required, mean, smallest, decision, reason; the contract's
+    decision last.
+
+    At most ``WIDTH`` columns wide; ends without a line break.
+    """
+    data = results_from(results)
+    unit = data["unit"]
+    head = ("zone", "pulls", f"mean, {unit}", f"smallest, {unit}", "decision", "reason")
+    rows = [_cells(data, zone) for zone in data["zones"]]
+    widths = [max(display_width(row[i]) for row in (head, *rows)) for i in range(5)]
+    widths[0] = min(widths[0], _MOST_NAME)
+    widths.append(WIDTH - sum(widths) - len(_GAP) * len(widths))
+    lines = [_line(head, widths), _GAP.join("-" * width for width in widths)]
+    for row in rows:
+        columns = [list(_wrapped(row[0], widths[0])), *([cell] for cell in row[1:5]), list(_wrapped(row[5], widths[5]))]
+        lines += [_line(parts, widths) for parts in zip_longest(*columns, fillvalue="")]
+    decision = data["decision"]
+    whole = f"{word('the_contract')} {word('is_' + decision['outcome'])}. {visible(sentence(decision['reason']))}"
+    return "\n".join([*lines, "", *_wrapped(whole, WIDTH)])
+
+
+def _line(cells: Sequence[str], widths: Sequence[int], numeric: Sequence[int] = (1, 2, 3)) -> str:
+    padded = (
+        _padded(cell, width, right=i in numeric) for i, (cell, width) in enumerate(zip(cells, widths, strict=True))
+    )
+    return _GAP.join(padded).rstrip()
+
+
+def check_text(file: str, pulls: Sequence[Mapping[str, object]], messages: Sequence[Message]) -> str:
+    """What was read from a file and what is wrong with it: pulls by zone and standing, then the findings, the worst
+    first.
+
+    Parameters
+    ----------
+    file
+        Name of the readings file.
+    pulls
+        The pulls as results.json holds them.
+    messages
+        The findings, in the order in which they are to stand.
+    """
+    zones: dict[str, dict[str, int]] = {}
+    for pull in pulls:
+        counts = zones.setdefault(visible(str(pull["zone"])), dict.fromkeys(_STANDINGS, 0))
+        counts[str(pull["status"])] += 1
+    shown = [name for name in _STANDINGS if name == "counted" or any(counts[name] for counts in zones.values())]
+    head = (word("c_zone").lower(), "pulls", *(word(f"status_{name}") for name in shown))
+    rows = [(zone, str(sum(counts.values())), *(str(counts[name]) for name in shown)) for zone, counts in zones.items()]
+    widths = [max(display_width(row[i]) for row in (head, *rows)) for i in range(len(head))]
+    widths[0] = min(widths[0], _MOST_NAME)
+    numbers = range(1, len(head))
+    lines = [word("check_head").format(file=visible(file), pulls=len(pulls), zones=len(zones)), ""]
+    if rows:
+        lines += [_line(head, widths, numbers), _GAP.join("-" * width for width in widths)]
+    for row in rows:
+        first, *more = _wrapped(row[0], widths[0])
+        lines += [_line((first, *row[1:]), widths, numbers), *more]
+    lines += ["", word("findings_none") if not messages else word("check_findings").format(n=len(messages))]
+    for message in messages:
+        text = visible(f"{word(f'severity_{message.severity.value}')}: {say_with_place(message)}")
+        first, *more = _wrapped(text, WIDTH - 2)
+        lines += [first, *(f"  {rest}" for rest in more)]
+    return "\n".join(lines)
