@@ -98,7 +98,8 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
             measured = _measured(fields) or ("strength" in layout.columns and fold(layout.columns["strength"]) in map(fold, texts))
             if not measured:
                 continue
-            united = sum(said.field in {"strength", "load"} and bool(said.unit) for text in texts if (said := understand(text.strip())))
+            said = [understand(text.strip()) for text in texts]
+            united = sum(h.field in {"strength", "load"} and bool(h.unit) for h in said)
             score = (len(fields) + 2 * named, _has_digit_below(grid, i, texts), united)
             if best is None or score > best[0]:
                 best = (score, i, [text.strip() for text in texts], rows)
@@ -237,5 +238,6 @@ def _zone_instead(plan: Plan, known: list[Heading], grid: Grid, row: int, layout
         plan.evidence["columns.zone"] = Evidence(f'no heading says zone; "{known[at].text}" groups the pulls')
     elif known[at].rank < 3 or "zone" in layout.columns:
         return
-    facts: dict[str, Fact] = {"heading": known[at].text}
-    findings.add("zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts=facts)
+    findings.add(
+        "zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts={"heading": known[at].text}
+    )

@@ -21,6 +21,7 @@ from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.open_file import open_bytes
 from adhesion_stats.intake.proposal import HeadingRow, Plan, find_heading, plan_columns
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
+from adhesion_stats.intake.reshape import tables_of, unfold_groups, unfold_rows
 from adhesion_stats.intake.rows import Rows, sort_rows
 from adhesion_stats.intake.sizes import Size, parse_size
 from adhesion_stats.intake.strength import COLUMN_MPA, Strength, assemble, read_sizes
@@ -59,7 +60,13 @@ def read(content: bytes, *, file: str, layout: Layout) -> Reading:
     if not grids:
         raise UnusableReadings(findings.messages)
     chosen = _choose_sheets(grids, layout, findings)
-    parts = [part for grid in chosen if (part := _read_grid(grid, grids, layout, findings, many=len(chosen) > 1)) is not None]
+    parts = []
+    for sheet in chosen:
+        tables = _tables(sheet, layout)
+        for grid in tables:
+            part = _read_grid(grid, grids, layout, findings, sheets=len(chosen), tables=len(tables))
+            if part is not None:
+                parts.append(part)
     if findings.failed or not parts:
         raise UnusableReadings(findings.messages)
     pulls = _join([pulls for pulls, _ in parts], digest)
@@ -111,12 +118,44 @@ def _is_table(grid: Grid, layout: Layout) -> bool:
     return len(known) > 1 or len(grid.rows) > heading.first
 
 
-def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, many: bool) -> tuple[Pulls, Layout] | None:
+def _tables(sheet: Grid, layout: Layout) -> list[Grid]:
+    """The tables of a sheet, cut where further headings begin (not where a layout names the heading row)."""
+    heading = find_heading(fill_merged(sheet), layout)
+    return [sheet] if heading is None or layout.heading_row is not None else tables_of(sheet, heading)
+
+
+def _plain(raw: Grid, layout: Layout, findings: Findings) -> tuple[Grid, HeadingRow] | None:
+    """The grid as one plain table and its heading; groups side by side are put below each other, which is said."""
     heading = find_heading(fill_merged(raw), layout)
-    if heading is None:
+    if layout.columns:
+        return None if heading is None else (raw, heading)
+    unfolded = unfold_groups(raw, heading) if heading is not None else None
+    code = "groups_side_by_side"
+    if unfolded is None and (heading is None or not _has_measure_below(raw, heading)):
+        unfolded = unfold_rows(raw, layout.units.get("strength", ""))
+        code = "readings_side_by_side"
+    if unfolded is None:
+        return None if heading is None else (raw, heading)
+    row = unfolded.grid.numbers[unfolded.heading]
+    findings.add(code, Severity.NOTE, sheet=raw.sheet, row=row, facts={"names": unfolded.names or ("each with its own zone",)})
+    findings.add_rows("blank_in_group", Severity.NOTE, unfolded.blanks, sheet=raw.sheet)
+    texts = tuple(text.strip() for text in unfolded.grid.rows[unfolded.heading])
+    return unfolded.grid, HeadingRow(unfolded.heading, unfolded.heading + 1, texts, ("",) * len(texts), (unfolded.heading,))
+
+
+def _has_measure_below(grid: Grid, heading: HeadingRow) -> bool:
+    """Whether a column of strength or load has a number below its heading (a title that names a strength has none)."""
+    at = [c for c, text in enumerate(heading.texts) if understand(text).field in {"strength", "load"}]
+    rows = grid.rows[heading.first : heading.first + 50]
+    return any(c < len(row) and any(ch.isdigit() for ch in row[c]) for row in rows for c in at) and len(set(heading.texts) - {""}) > 1
+
+
+def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, sheets: int, tables: int) -> tuple[Pulls, Layout] | None:
+    found = _plain(raw, layout, findings)
+    if found is None:
         _say_no_heading(raw, layout, findings)
         return None
-    grid = raw
+    grid, heading = found
     plan = plan_columns(grid, heading, layout, findings)
     if "strength" not in plan.columns and "load" not in plan.columns:
         if not findings.failed:
@@ -133,10 +172,12 @@ def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings,
     preamble = [(grid.sheet, grid.numbers[i], " | ".join(c.strip() for c in grid.rows[i] if c.strip())) for i in range(heading.rows[0]) if not grid.is_blank(i)]
     findings.add_rows("lines_above_heading", Severity.NOTE, [(row, "", text[:120]) for _, row, text in preamble], sheet=grid.sheet)
     outside = [*preamble, *((grid.sheet, grid.numbers[heading.index], text) for text in heading.texts), *((grid.sheet, 0, note) for note in rows.notes)]
-    outside += [(g.sheet, g.numbers[i], " | ".join(c.strip() for c in row if c.strip())) for g in grids if g is not raw and not g.hidden for i, row in enumerate(g.rows[:200])]
+    outside += [(g.sheet, g.numbers[i], " | ".join(c.strip() for c in row if c.strip())) for g in grids if g.sheet != raw.sheet and not g.hidden for i, row in enumerate(g.rows[:200])]
     at = plan.columns.get("failure", next(iter(plan.shares.values()), 0))
     check_legend(outside, heading.texts[at], plan, layout, findings)
-    pulls, understood = _read_pulls(table, plan, heading, rows, preamble, layout, findings, many=many)
+    if tables > 1 and "zone" not in plan.columns and layout.zone is None and not rows.zone_rows:
+        findings.add("tables_without_zone", Severity.ERROR, sheet=grid.sheet, row=grid.numbers[heading.index], column=_measure_heading(plan, heading), facts={"tables": tables})
+    pulls, understood = _read_pulls(table, plan, heading, rows, preamble, layout, findings, many=sheets > 1)
     if beyond and not findings.failed:
         return None
     return pulls, understood

@@ -189,11 +189,14 @@ def _lone_cells(
     with_value = np.flatnonzero(~left & measured)
     last = int(with_value[-1]) if len(with_value) else -1
     zone, ident = plan.columns.get("zone"), plan.columns.get("id")
+    shapes = {_shape(table.columns[ident].texts[table.columns[ident].codes[i]]) for i in with_value} if ident is not None else set()
     for i in candidates:
         at = [c for c in range(len(table.columns)) if filled[c][i]]
         texts = [table.columns[c].texts[table.columns[c].codes[i]] for c in at]
         text = " | ".join(texts)
-        if len(at) == 1 and (at[0] not in {zone, ident} or _FOOTNOTE.search(text)):
+        if len(at) == 1 and zone is None and at[0] == ident and i < last and not _FOOTNOTE.search(text) and _shape(text) not in shapes:
+            zone_rows[int(i)] = text
+        elif len(at) == 1 and (at[0] not in {zone, ident} or _FOOTNOTE.search(text)):
             if zone is None and i < last and not _FOOTNOTE.search(text):
                 zone_rows[int(i)] = text
             else:
@@ -209,6 +212,11 @@ def _lone_cells(
         elif i > last and _FOOTNOTE.search(texts[0]) and not (ident is not None and filled[ident][i]):
             notes[int(i)] = text
     return zone_rows, notes
+
+
+def _shape(text: str) -> str:
+    """Pattern of a name: runs of letters and digits ("P-07" -> "a-9")."""
+    return re.sub(r"\d+", "9", re.sub(r"[^\W\d_]+", "a", text))
 
 
 def _after_gap(i: int, last: int, count: NDArray[np.int_]) -> bool:

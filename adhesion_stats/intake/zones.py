@@ -90,6 +90,9 @@ def _carried(table: Table, cells: list[str], rows: Rows, heading: str | None, fi
             name = table.names[position] if table.names else ""
             carried.append((int(table.numbers[i]), name, current))
         zones.append(current or UNNAMED_ZONE)
+    lacking = [item for item in carried if not item[2]]
+    findings.add_rows("zone_missing", Severity.ERROR, lacking, sheet=table.grid.sheet, column=heading or column)
+    carried = [item for item in carried if item[2]]
     findings.add_rows("zone_carried_down", Severity.WARNING, carried, sheet=table.grid.sheet, column=heading or column)
     return zones
 

@@ -78,6 +78,12 @@ _TABLE: dict[str, str] = {
         "Another heading row stands here ({headings}): a second table, perhaps with other units. Put each table in a sheet or file of its own, or "
         "give both the same headings."
     ),
+    "groups_side_by_side": "Columns repeat side by side; each set was read as readings of its own: {names}.",
+    "readings_side_by_side": "Readings stand side by side in one row; each was read as a pull of its own, named by its heading: {names}.",
+    "blank_in_group": "{count} blank place(s) among readings side by side were not taken as pulls: rows {found}.",
+    "tables_without_zone": (
+        "The sheet holds {tables} tables and this one names no zone, so their pulls can't be told apart. Add a column \"zone\" to each."
+    ),
     "heading_repeated": "{count} row(s) repeat the headings and were left out: rows {found}.",
     "unit_row_left_out": "{count} row(s) hold units only and were left out: rows {found}.",
     "rows_left_out_by_layout": "{count} row(s) were left out because the layout says so: rows {found}.",
