@@ -35,7 +35,8 @@ def test_mean_and_smallest_in_psi(name: str) -> None:
     assert mean["margin_low"] == pytest.approx(total / 5 - 200, abs=1e-9)
     assert mean["low"] == pytest.approx(total / 5 * PSI, rel=1e-12)
     assert smallest["margin_low"] == pytest.approx(least - 150, abs=1e-9)
-    assert (mean["limit"] or {})["unit"] == "psi"
+    assert mean["limit"] is not None
+    assert mean["limit"]["unit"] == "psi"
 
 
 def test_strength_from_load_and_diameter() -> None:
@@ -47,9 +48,10 @@ def test_strength_from_load_and_diameter() -> None:
 
 def test_recorded_to_one_psi_four_of_six_reach_the_limit() -> None:
     """Bay 3: 227, 200, 208 and 246 psi of six; 199.9 is recorded as 200 and meets."""
-    count = zone(results_of("psi-contract"), "Bay 3")["criteria"][0]
-    assert (count["z"], count["of"], count["low"], count["high"]) == (4, 6, 4.0, 4.0)
-    assert count["outcome"] == "conforms"
+    (count,) = zone(results_of("psi-contract"), "Bay 3")["criteria"]
+    assert (count["kind"], count["z"], count["of"]) == ("count", 4, 6)
+    assert count["low"] == pytest.approx(200 * PSI, rel=1e-12)  # the fourth largest
+    assert (count["outcome"], count["at_limit"], count["margin_low"]) == ("conforms", True, 0.0)
 
 
 def test_second_way_of_any_of_carries_the_bay() -> None:
