@@ -37,9 +37,10 @@ def zone_steps(
         if silent:
             steps.append(Message("next_ask_contract", facts={"rules": tuple(silent)}))
         if glue:
-            steps.append(Message("next_repeat_glue", facts={"count": len(glue), "pulls": glue}))
-        if not_made - len(glue) - len(disputed) > 0:
-            steps.append(Message("next_make_pulls", facts={"count": not_made - len(glue) - len(disputed)}))
+            steps.append(Message("next_repeat_glue", facts={"pulls": glue}))
+        more = not_made - len(glue) - len(disputed)
+        if more > 0:
+            steps.append(Message("next_make_pulls" if more > 1 else "next_make_one_pull", facts={"count": more}))
         if not steps:
             steps.append(Message("next_more_evidence"))
     if hangs:

@@ -160,7 +160,8 @@ def _zone(
         outcome=outcome.words if outcome is not None else "",
         not_made=not_made,
         silent=_rule_names(parts) if differ else (),
-        hangs=any(message.code in {"hangs_on_one_pull", "hangs_on_flagged"} for message in hangs),
+        hangs=outcome is not Outcome.CONFORMS
+        and any(message.code in {"hangs_on_one_pull", "hangs_on_flagged"} for message in hangs),
     )
     return {
         "zone": zone,
@@ -182,7 +183,7 @@ def _zone(
                 "retest_instead": way.settled.retest_instead,
                 "outcome": found.words if (found := way.outcome(zone)) is not None else None,
             }
-            for way in (*parts.readings.ways, *parts.readings.instead)
+            for way in (*parts.readings.ways, *(parts.readings.instead if _repeats(parts, zone) else ()))
         ],
         "failure": failure,
         "next": [message.as_dict() for message in steps] if outcome is not None else [],
@@ -222,7 +223,6 @@ def _retest(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
     if not parts.readings.instead or outcome is None:
         return []
     instead = parts.readings.outcome_instead(zone)
-    repeats = (parts.standing.reasons & int(Reason.RETEST_OF_VALID)) != 0
     return [
         Message(
             "hangs_on_retest" if instead is not outcome else "retest_changes_nothing",
@@ -233,9 +233,14 @@ def _retest(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
                 "outcome": instead.words if instead is not None else None,
             },
         )
-        for i in np.flatnonzero(repeats).tolist()
-        if parts.pulls.zone[i] == zone
+        for i in _repeats(parts, zone)
     ]
+
+
+def _repeats(parts: Parts, zone: str) -> list[int]:
+    """The pulls of the zone that repeat a valid pull and do not count."""
+    repeats = (parts.standing.reasons & int(Reason.RETEST_OF_VALID)) != 0
+    return [i for i in np.flatnonzero(repeats).tolist() if parts.pulls.zone[i] == zone]
 
 
 def _pull_numbers(parts: Parts, i: int, decision: ZoneDecision | None) -> dict[str, int | None]:
