@@ -1,14 +1,17 @@
 """Decisions worked out the slow way: plain Python, its own reading of the rules, one completion after the other.
 
-A zone is a list of rows (dictionaries), a requirement a nested tuple. The unknown values are tried on a grid that holds the bounds, the
-limits, many levels between and very large values; where the grid finds no completion of the wanted kind, a pattern search starts from
-the grid's best point. Nothing here is shared with the package. Factors k are computed with scipy.stats (non-central t, t, normal).
+A zone is a list of rows (dictionaries), a requirement a nested tuple. The unknown values are tried on a grid that
+holds the bounds, the limits, many levels between and very large values; where the grid finds no completion of the
+wanted kind, a pattern search starts from the grid's best point. Nothing here is shared with the package. Factors k
+are computed with scipy.stats (non-central t, t, normal).
 
-Rows: ``value`` (None: none), ``bound`` ("exact", "at least", "at most"), ``failure`` ({code: percent} or None), ``counted``, ``lost``,
-``held`` (counts as a lower bound by the glue rule).
-Requirements: ("mean", question, limit), ("smallest", question, limit), ("z of n", question, limit, z, n), ("tolerance", question,
-limit, content, confidence), ("en unknown", question, limit), ("en sd", question, limit, sd), ("en cov", question, limit, cov),
-("share", codes, "at least" or "at most", percent), ("pulls", codes, from, "at least" or "at most", percent), ("all", ...), ("any", ...).
+Rows: ``value`` (None: none), ``bound`` ("exact", "at least", "at most"), ``failure`` ({code: percent} or None),
+``counted``, ``lost``, ``held`` (counts as a lower bound by the glue rule).
+
+Requirements: ("mean", question, limit), ("smallest", question, limit), ("z of n", question, limit, z, n),
+("tolerance", question, limit, content, confidence), ("en unknown", question, limit), ("en sd", question, limit, sd),
+("en cov", question, limit, cov), ("share", codes, "at least" or "at most", percent),
+("pulls", codes, from, "at least" or "at most", percent), ("all", ...), ("any", ...).
 """
 
 from __future__ import annotations
@@ -28,7 +31,7 @@ NEAR = 1e-9
 
 @functools.cache
 def factor_tolerance(n: int, content: float, confidence: float) -> float:
-    """k from the quantile of the non-central t distribution."""
+    """K from the quantile of the non-central t distribution."""
     return float(stats.nct.ppf(confidence, n - 1, stats.norm.ppf(content) * math.sqrt(n)) / math.sqrt(n))
 
 
@@ -132,7 +135,9 @@ def candidates(low: float, high: float, marks: Iterable[float], many: int) -> li
 
 
 def strongest(bounds: Box, measure: Callable[[list[float]], float], marks: list[float], *, wanted: float) -> float:
-    """The largest value of ``measure`` over completions: grid, then pattern search; stops once ``wanted`` is reached."""
+    """The largest value of ``measure`` over completions: grid, then pattern search; stops once ``wanted`` is
+    reached.
+    """
     free = [i for i, (a, b) in enumerate(bounds) if a < b]
     many = {0: 1, 1: 160, 2: 22, 3: 7}.get(len(free), 3)
     grids = [candidates(a, b, marks, many if i in free else 1) for i, (a, b) in enumerate(bounds)]
@@ -147,7 +152,9 @@ def strongest(bounds: Box, measure: Callable[[list[float]], float], marks: list[
                 return best
     step = 1.0
     moves = [[1.0 if i == j else 0.0 for i in free] for j in free]
-    moves += [[1.0] * len(free)] + [[1.0 if i == a else -1.0 if i == b else 0.0 for i in free] for a in free for b in free if a != b]
+    moves += [[1.0] * len(free)] + [
+        [1.0 if i == a else -1.0 if i == b else 0.0 for i in free] for a in free for b in free if a != b
+    ]
     while step > 1e-9 and free:
         moved = False
         for move, sign in itertools.product(moves, (1.0, -1.0)):
@@ -180,7 +187,8 @@ def extremes(bounds: Box, requirement: tuple[object, ...]) -> tuple[float, float
     )
 
 
-# ------------------------------------------------------------------------------------------------------------- composition
+# -------------------------------------------------------------------------------------------------------------
+# composition
 
 
 def share_truths(rows: list[Row], asked: list[tuple[object, ...]], *, absent: int, step: int) -> set[tuple[bool, ...]]:
@@ -190,7 +198,7 @@ def share_truths(rows: list[Row], asked: list[tuple[object, ...]], *, absent: in
     """
     other = "(other)"
     named = {code for c in asked for code in c[1]}  # type: ignore[attr-defined]
-    free_codes = sorted(named) + [other]
+    free_codes = [*sorted(named), other]
     states: set[tuple[float, ...]] = {(0.0,) * len(asked)}
     pulls = [r["failure"] if r["failure"] is not None else {} for r in rows if r["counted"]] + [{}] * absent
     for failure in pulls:
@@ -235,7 +243,9 @@ def _splits(amount: float, parts: int, step: int) -> list[tuple[float, ...]]:
 def truth(requirement: tuple[object, ...], met: Iterator[bool]) -> bool:
     """Whether the requirement is met, given its criteria."""
     if requirement[0] == "all":
-        return all([truth(part, met) for part in requirement[1:]])  # type: ignore[arg-type]
+        found = [truth(part, met) for part in requirement[1:]]  # type: ignore[arg-type]
+        return all(found)  # every part takes its criteria, also where the answer is known
     if requirement[0] == "any":
-        return any([truth(part, met) for part in requirement[1:]])  # type: ignore[arg-type]
+        found = [truth(part, met) for part in requirement[1:]]  # type: ignore[arg-type]
+        return any(found)
     return next(met)

@@ -1,10 +1,44 @@
 """The decision room: is what the contract asks met, not met, or not decidable from what is known?
 
 ``cases``       every value that the decisions are about, with its bounds
-``evaluate``    one requirement on zones of equal size; ``decide`` a specification on all zones
+``evaluate``    one requirement on zones of equal size; ``decide``: a specification on all zones
 ``needs``       what the unknown values would have to be where a zone is undetermined
-``hangs_on``    on which pull, flag or way of rounding a decision hangs
-``reasons``     each outcome as a message with facts
+``hangs_on``    on which pull, flags or way of rounding a decision hangs
+``criterion_reason``, ``zone_reason``   each outcome as a message with facts
+
+How it is done: ``limits`` (comparison), ``conditions`` (what each kind asks), ``reach`` and ``completions`` (unknown
+strengths),
+``composition`` (unknown areas), ``logic`` (all of / any of).
 
 Imports: numpy, floor 0, terms, statistics. Must not import intake, judging, pandas or anything above.
 """
+
+from __future__ import annotations
+
+from adhesion_stats.acceptance.block import Block
+from adhesion_stats.acceptance.collect import Cases, cases, required_number, zones_of
+from adhesion_stats.acceptance.evaluate import decide, evaluate
+from adhesion_stats.acceptance.hanging import hangs_on
+from adhesion_stats.acceptance.needed import needs
+from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outcome, Outcomes, Reason, ZoneDecision
+from adhesion_stats.acceptance.reasons import criterion_reason, zone_reason
+
+__all__ = [
+    "Block",
+    "Cases",
+    "CriterionOutcome",
+    "Decisions",
+    "Outcome",
+    "Outcomes",
+    "Reason",
+    "ZoneDecision",
+    "cases",
+    "criterion_reason",
+    "decide",
+    "evaluate",
+    "hangs_on",
+    "needs",
+    "required_number",
+    "zone_reason",
+    "zones_of",
+]

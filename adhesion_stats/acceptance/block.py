@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from adhesion_stats.acceptance.cases import Cases
+from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.statistics.blocks import Stack, blocks, stacks
 from adhesion_stats.terms.criteria import PULL_OFF
 

@@ -1,23 +1,29 @@
 """Can several conditions on the same values be met, or failed, by one and the same completion of the unknown ones?
 
-A completion gives every unknown value a number between its bounds. Whether *some* completion meets all of a set of conditions,
-or fails all of them, is all that deciding a requirement needs (see ``logic``). Alone, each condition is answered by the ends of
-what it can reach. Together they share values:
+A completion gives every unknown value a number between its bounds. Whether *some* completion meets all of a set of
+conditions, or fails all of them, is all that deciding a requirement needs (see ``logic``). Alone, each condition is
+answered by the ends of what it can reach. Together they share values:
 
-- Conditions that never fall as a value grows (mean; ranks; characteristic value with known spread): all values high meets
+- Conditions that never fall as a value grows (mean; ranks; characteristic value with known spread): all values high
+meets
   every one that can be met, all values low fails every one that can be failed.
-- Ranks beside mean - k sd: exchanging two unknown values keeps every condition, so the unknown values may be taken in the order of
-  their bounds (where these are nested: a higher lower bound never comes with a lower upper bound). A rank that must be met then
-  raises the lower bounds of the topmost unknown values, a rank that must fail caps the upper bounds of the lowest ones: a box again.
-- Met together, in that box: by a completion at one common level, or not at all (``reach``, 2). One concave condition with means: its
+- Ranks beside mean - k sd: exchanging two unknown values keeps every condition, so the unknown values may be taken
+in the order of
+  their bounds (where these are nested: a higher lower bound never comes with a lower upper bound). A rank that must
+  be met then raises the lower bounds of the topmost unknown values, a rank that must fail caps the upper bounds of
+  the lowest ones: a box again.
+- Met together, in that box: by a completion at one common level, or not at all (``reach``, 2). One concave condition
+with means: its
   peak, moved up to where the mean is met. Several: intervals of levels that must overlap.
-- Failed together, in that box: on an edge, or not at all (``reach``, 4). Along an edge each concave condition fails outside an interval
+- Failed together, in that box: on an edge, or not at all (``reach``, 4). Along an edge each concave condition fails
+outside an interval
   whose ends are roots of a quadratic; the ends of the edge and these roots are the only places to look.
 
 Where bounds are not nested or a box has too many corners, the answer is given as ``possible`` without ``certain``.
 
-Values for different questions (pull-off strength, bond of an interface, strength of a layer) are taken as independent variables, each within
-its own bounds, and so are the failure shares: a larger set of completions than the truth, never a smaller one.
+Values for different questions (pull-off strength, bond of an interface, strength of a layer) are taken as
+independent variables, each within its own bounds, and so are the failure shares: a larger set of completions than
+the truth, never a smaller one.
 
 Imports: numpy and this room.
 """
@@ -65,10 +71,10 @@ class Possible:
 
 def largest_number(low: Values, high: Values) -> Values:
     """(g,) the largest finite number among the bounds of each row: what tolerances are relative to."""
-    top = np.abs(low).max(axis=1)
-    if high is low:
-        return top
-    return np.maximum(top, np.where(np.isinf(high), 0.0, high).max(axis=1))
+    top: Values = np.abs(low).max(axis=1)
+    if high is not low:
+        top = np.maximum(top, np.where(np.isinf(high), 0.0, high).max(axis=1))
+    return top
 
 
 def _slack(condition: Spread, low: Values, high: Values) -> Values:
@@ -101,7 +107,10 @@ def _peak_meets(low: Values, high: Values, concave: Spread, means: Sequence[Spre
     for mean in means:
         # Below the peak the mean is short: move up to the level at which it is met, and look there.
         short = np.flatnonzero(met & ~np.isinf(level))
-        short = short[spread(at_level(low[short], high[short], level[short]), 0.0) < mean.own_at - _slack(mean, low[short], high[short])]
+        short = short[
+            spread(at_level(low[short], high[short], level[short]), 0.0)
+            < mean.own_at - _slack(mean, low[short], high[short])
+        ]
         if not short.size:
             continue
         lows, highs = low[short], high[short]
@@ -128,12 +137,12 @@ def _levels_overlap(low: Values, high: Values, spreads: Sequence[Spread]) -> Tru
 
 
 def _in_order(low: Values, high: Values) -> tuple[Values, Truth]:
-    """Place of each unknown value in the order of its bounds ((g, n), lowest 0, exact values last), and whether bounds are nested."""
+    """Place of each unknown value in the order of its bounds ((g, n), lowest 0, exact values last), and whether
+    bounds are nested.
+    """
     free = high > low
     by_high = np.argsort(np.where(free, high, np.inf), axis=1, kind="stable")
-    by_low = np.argsort(
-        np.take_along_axis(np.where(free, low, np.inf), by_high, axis=1), axis=1, kind="stable"
-    )
+    by_low = np.argsort(np.take_along_axis(np.where(free, low, np.inf), by_high, axis=1), axis=1, kind="stable")
     order = np.take_along_axis(by_high, by_low, axis=1)
     place = np.empty(low.shape)
     np.put_along_axis(place, order, np.broadcast_to(np.arange(low.shape[1], dtype=np.float64), low.shape), axis=1)
@@ -143,7 +152,8 @@ def _in_order(low: Values, high: Values) -> tuple[Values, Truth]:
 
 
 def raised(low: Values, high: Values, ranks: Sequence[Ranked]) -> tuple[Values, Truth]:
-    """Lower bounds raised so that every rank is met by its topmost unknown values, and whether that loses no completion.
+    """Lower bounds raised so that every rank is met by its topmost unknown values, and whether that loses no
+    completion.
 
     Rows where a rank can't be met at all must not be passed.
     """
@@ -166,7 +176,9 @@ def raised(low: Values, high: Values, ranks: Sequence[Ranked]) -> tuple[Values, 
 
 
 def capped(low: Values, high: Values, ranks: Sequence[Ranked]) -> tuple[Values, Truth]:
-    """Upper bounds capped so that every rank fails by its lowest unknown values, and whether that loses no completion."""
+    """Upper bounds capped so that every rank fails by its lowest unknown values, and whether that loses no
+    completion.
+    """
     nested = np.ones(low.shape[0], dtype=np.bool_)
     if not ranks:
         return high, nested
@@ -184,7 +196,9 @@ def capped(low: Values, high: Values, ranks: Sequence[Ranked]) -> tuple[Values, 
 
 
 def _meeting_value(c: Ranked) -> float:
-    """Least value [MPa] that meets the rank's limit, a hair above where the limit itself does not; equal ones within tolerance meet."""
+    """Least value [MPa] that meets the rank's limit, a hair above where the limit itself does not; equal ones
+    within tolerance meet.
+    """
     slip = -c.tolerance if c.limit.closed else c.tolerance
     return c.limit.at * c.limit.unit_mpa * (1.0 + slip)
 

@@ -2,14 +2,17 @@
 
 Of each pull a share of the area is known by code, the rest could be any code, also one that no criterion names. So
 
-- the mean share of a set of codes lies between the known share and that plus all unknown share, and reaches all between;
+- the mean share of a set of codes lies between the known share and that plus all unknown share, and reaches all
+between;
 - a pull certainly failed by these codes from its known share, and possibly with all its unknown share.
 
-One criterion alone is answered by these ends. Several share the unknown area. Mean shares of separate sets of codes: the area that
-must go to each adds up, and has to be there. Anything else is a small linear program over the unknown areas, with a yes or no
-per pull and criterion where pulls are counted; it is solved exactly (branch and bound, HiGHS by way of scipy) for each zone that needs it.
+One criterion alone is answered by these ends. Several share the unknown area. Mean shares of separate sets of codes:
+the area that must go to each adds up, and has to be there. Anything else is a small linear program over the unknown
+areas, with a yes or no per pull and criterion where pulls are counted; it is solved exactly (branch and bound, HiGHS
+by way of scipy) for each zone that needs it.
 
-A criterion that names an adhesive code takes shares as recorded; others take what the adhesive covered as unknown (see ``cases``).
+A criterion that names an adhesive code takes shares as recorded; others take what the adhesive covered as unknown
+(see ``cases``).
 The two readings are independent variables.
 
 Imports: numpy, scipy.optimize (inside the function that needs it), this room and terms.
@@ -62,7 +65,11 @@ class Reading:
         if glue_as_recorded:
             return cls(shares.codes, shares.known, shares.unrecorded)
         covered = np.array([code in shares.glue for code in shares.codes], dtype=np.bool_)
-        return cls(shares.codes, np.where(covered, 0.0, shares.known), shares.unrecorded + shares.known[:, :, covered].sum(axis=2))
+        return cls(
+            shares.codes,
+            np.where(covered, 0.0, shares.known),
+            shares.unrecorded + shares.known[:, :, covered].sum(axis=2),
+        )
 
     def share(self, codes: Sequence[str]) -> Values:
         """(g, n) known share of a set of codes [%]."""
@@ -106,15 +113,16 @@ class _Demand:
 
 def together(reading: Reading, conditions: Sequence[AreaCondition], *, meet: bool) -> Possible:
     """Whether one completion meets (``meet``) or fails all conditions; rows where each alone can."""
-    demands = [
-        _Demand(c, c.limit.at_most != meet, c.limit.closed if meet else not c.limit.closed) for c in conditions
-    ]
+    demands = [_Demand(c, c.limit.at_most != meet, c.limit.closed if meet else not c.limit.closed) for c in conditions]
     if _separate(demands):
         can = _adds_up(reading, demands)
         return Possible(can, can)
-    answers = [_program(reading.known[i], reading.unknown[i], reading, demands) for i in range(reading.unknown.shape[0])]
+    answers = [
+        _program(reading.known[i], reading.unknown[i], reading, demands) for i in range(reading.unknown.shape[0])
+    ]
     return Possible(
-        np.array([a is not False for a in answers], dtype=np.bool_), np.array([a is True for a in answers], dtype=np.bool_)
+        np.array([a is not False for a in answers], dtype=np.bool_),
+        np.array([a is True for a in answers], dtype=np.bool_),
     )
 
 

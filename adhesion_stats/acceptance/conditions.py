@@ -3,14 +3,15 @@
 ``Ranked``  the value of some rank, counted from the largest, is at or above a threshold:
             smallest (rank n), at least z of n (rank z)
 ``Spread``  scale * mean - k * sd - shift is at or above a threshold:
-            mean (k = 0), characteristic value with unknown sd (k), known sd (shift), known coefficient of variation (scale)
+            mean (k = 0), characteristic value with unknown sd (k), known sd (shift), known coefficient of variation
+            (scale)
 
-A z-of-n criterion plans n values. Where more are usable, it conforms only if every choice of n of them meets and fails only if
-none does: the best choice takes the largest ones, the worst the smallest, so the rank that must meet runs from z to z + N - n. Where
-fewer are there, the missing ones may do either: the rank runs from z - (n - N) to z.
+A z-of-n criterion plans n values. Where more are usable, it conforms only if every choice of n of them meets and
+fails only if none does: the best choice takes the largest ones, the worst the smallest, so the rank that must meet
+runs from z to z + N - n. Where fewer are there, the missing ones may do either: the rank runs from z - (n - N) to z.
 
-Factors: k of the one-sided tolerance bound (ISO 16269-6; NBS Handbook 91, table A-7), or k_n of EN 1990:2002, Annex D, D7.2, by formula;
-looked up once per n.
+Factors: k of the one-sided tolerance bound (ISO 16269-6; NBS Handbook 91, table A-7), or k_n of EN 1990:2002, Annex
+D, D7.2, by formula; looked up once per n.
 
 Imports: this room's limits, terms, statistics.
 """
@@ -52,7 +53,8 @@ class Unformed:
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """The value of rank ``best`` (``worst``), counted from the largest, decides whether the criterion can (must) be met.
+    """The value of rank ``best`` (``worst``), counted from the largest, decides whether the criterion can (must) be
+    met.
 
     ``best`` below 1: the missing values alone could meet it.
     """

@@ -3,11 +3,11 @@
 ``evaluate``  one requirement on a block of zones of equal size (also simulated ones)
 ``decide``    a specification on all zones of a contract
 
-Conforms: every completion meets the whole requirement. Does not conform: none does. Else undetermined. With some completion that meets
-and some completion that fails as the two questions, everything follows from sets of criteria that share one completion
-(``logic``), each set split into the criteria that share variables: those on the values of one question (``completions``), those on
-failure shares (``composition``). A criterion whose value can't be formed from so few values may be either. No loop over zones;
-every factor is looked up once per n.
+Conforms: every completion meets the whole requirement. Does not conform: none does. Else undetermined. With some
+completion that meets and some completion that fails as the two questions, everything follows from sets of criteria
+that share one completion (``logic``), each set split into the criteria that share variables: those on the values of
+one question (``completions``), those on failure shares (``composition``). A criterion whose value can't be formed
+from so few values may be either. No loop over zones; every factor is looked up once per n.
 
 Imports: numpy, this room, terms, statistics.
 """
@@ -15,13 +15,13 @@ Imports: numpy, this room, terms, statistics.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.block import Block, Shares, cut
-from adhesion_stats.acceptance.cases import Cases
+from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.acceptance.completions import Possible, can_fail_together, can_meet_together, largest_number
 from adhesion_stats.acceptance.composition import (
     SLACK,
@@ -37,7 +37,15 @@ from adhesion_stats.acceptance.limits import Threshold, at_limit, meets
 from adhesion_stats.acceptance.logic import Sets, numbered, ways_to_fail, ways_to_meet
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Outcomes, Reason
 from adhesion_stats.acceptance.reach import lowest, peak, spread
-from adhesion_stats.terms.criteria import AllOf, AnyOf, Criterion, FailureShare, PullsWithFailure, Requirement
+from adhesion_stats.terms.criteria import (
+    AllOf,
+    AnyOf,
+    CountAtLeast,
+    Criterion,
+    FailureShare,
+    PullsWithFailure,
+    Requirement,
+)
 from adhesion_stats.terms.specification import Rounding, Specification
 
 __all__ = ["decide", "evaluate"]
@@ -45,7 +53,9 @@ __all__ = ["decide", "evaluate"]
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
 _FIRST = 1e9  # puts criteria that decide ahead of the others, whatever their value / limit
-Variables = tuple[str, str]  # what a criterion depends on: ("question", "pull-off"), ("shares", "covered area unknown"), ...
+Variables = tuple[
+    str, str
+]  # what a criterion depends on: ("question", "pull-off"), ("shares", "covered area unknown"), ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +69,7 @@ class _Alone:
     possible: tuple[Truth, Truth]  # some completion meets; some completion fails
     certain: tuple[Truth, Truth]
     at_limit: Truth
+    counts: tuple[NDArray[np.int64], NDArray[np.int64]]  # z of n: values that reach the limit certainly, possibly
 
 
 def evaluate(requirement: Requirement, block: Block, *, rounding: Rounding) -> Outcomes:
@@ -104,7 +115,21 @@ def _alone(i: int, criterion: Criterion, block: Block, rounding: Rounding) -> _A
             variables = ("alone", str(i))  # falls in every value, or is convex: never joined with others
     unit = asks.limit.unit_mpa
     slack = asks.tolerance * top / unit
-    return _from_ends(variables, asks, asks.limit, least / unit, most / unit, slack, sure)
+    alone = _from_ends(variables, asks, asks.limit, least / unit, most / unit, slack, sure)
+    if isinstance(criterion, CountAtLeast):
+        return replace(alone, counts=_counts(criterion, asks.limit, low / unit, high / unit, slack))
+    return alone
+
+
+def _counts(
+    criterion: CountAtLeast, limit: Threshold, low: Values, high: Values, slack: Values
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """How many values (bounds in the limit's unit) reach the limit certainly, and possibly; planned ones that are
+    not there may.
+    """
+    sure = meets(low, limit, slack=slack[:, np.newaxis]).sum(axis=1)
+    could = meets(high, limit, slack=slack[:, np.newaxis]).sum(axis=1)
+    return sure, could + max(criterion.n - low.shape[1], 0)
 
 
 def _ranked_from_top(high: Values, rank: int) -> Values:
@@ -117,7 +142,9 @@ def _ranked_from_top(high: Values, rank: int) -> Values:
 
 
 def _spread_ends(asks: Spread, low: Values, high: Values, top: Values) -> tuple[Values, Values, Values, Truth]:
-    """Least and greatest value of scale * mean - k sd - shift [MPa], the largest number involved, and whether both are exact."""
+    """Least and greatest value of scale * mean - k sd - shift [MPa], the largest number involved, and whether both
+    are exact.
+    """
     n = low.shape[1]
     sure = np.ones(low.shape[0], dtype=np.bool_)
     least = spread(low, asks.own_k)
@@ -169,15 +196,18 @@ def _from_ends(
     met_least, met_most = meets(least, limit, slack=slack), meets(most, limit, slack=slack)
     met_worst, met_best = (met_most, met_least) if limit.at_most else (met_least, met_most)
     on = at_limit(least, limit, slack=slack) | at_limit(most, limit, slack=slack)
-    return _Alone(
-        variables, asks, least, most, (met_best, ~met_worst), (met_best, ~met_worst & (sure | ~met_best)), on
-    )
+    nothing = np.zeros(least.size, dtype=np.int64)
+    certain = (met_best, ~met_worst & (sure | ~met_best))
+    return _Alone(variables, asks, least, most, (met_best, ~met_worst), certain, on, (nothing, nothing))
 
 
 def _unformed(i: int, asks: Unformed, g: int) -> _Alone:
     either = np.ones(g, dtype=np.bool_)
     nowhere = np.full(g, np.inf)
-    return _Alone(("alone", str(i)), asks, -nowhere, nowhere, (either, either), (either, either), ~either)
+    nothing = np.zeros(g, dtype=np.int64)
+    return _Alone(
+        ("alone", str(i)), asks, -nowhere, nowhere, (either, either), (either, either), ~either, (nothing, nothing)
+    )
 
 
 def _some_completion(
@@ -197,9 +227,10 @@ def _part_by_part(requirement: Requirement, alone: object, *, meet: bool) -> Pos
     if isinstance(requirement, AllOf | AnyOf):
         parts = [_part_by_part(part, alone, meet=meet) for part in requirement.parts]
         joint = isinstance(requirement, AllOf) == meet
-        possible = np.array([p.possible for p in parts])
-        result = possible.all(axis=0) if joint else possible.any(axis=0)
-        return Possible(result, np.zeros_like(result))
+        found = parts[0]
+        for part in parts[1:]:
+            found = found & part if joint else found | part
+        return Possible(found.possible, np.zeros_like(found.possible))
     one: _Alone = next(alone)  # type: ignore[call-overload]
     return Possible(one.possible[0 if meet else 1], one.certain[0 if meet else 1])
 
@@ -207,9 +238,9 @@ def _part_by_part(requirement: Requirement, alone: object, *, meet: bool) -> Pos
 def _one_set(members: Sequence[_Alone], block: Block, *, meet: bool) -> Possible:
     """Whether one completion meets (fails) all members: each group of shared variables on its own."""
     side = 0 if meet else 1
-    both = Possible(
-        np.logical_and.reduce([m.possible[side] for m in members]), np.logical_and.reduce([m.certain[side] for m in members])
-    )
+    both = Possible(members[0].possible[side], members[0].certain[side])
+    for m in members[1:]:
+        both = both & Possible(m.possible[side], m.certain[side])
     for variables in dict.fromkeys(m.variables for m in members):
         asks = [m.asks for m in members if m.variables == variables]
         rows = _rows_to_join(variables, asks, block, both.possible)
@@ -267,7 +298,9 @@ def _decided(
     fails = fail.possible & ~meet.possible
     decision = np.where(conforms, Outcome.CONFORMS, np.where(fails, Outcome.DOES_NOT_CONFORM, Outcome.UNDETERMINED))
     resolved = meet.certain & fail.certain
-    why = np.where(conforms, Reason.MET, np.where(fails, Reason.NOT_MET, np.where(resolved, Reason.OPEN, Reason.NOT_RESOLVED)))
+    why = np.where(
+        conforms, Reason.MET, np.where(fails, Reason.NOT_MET, np.where(resolved, Reason.OPEN, Reason.NOT_RESOLVED))
+    )
     by_parts = _part_by_part(requirement, iter(alone), meet=True).possible
     why[fails & by_parts] = Reason.NOT_TOGETHER
     return decision.astype(np.int8), why.astype(np.int8)
@@ -304,6 +337,8 @@ def _table(
         outcome=outcome,
         reason=reason,
         at_limit=np.stack([one.at_limit for one in alone], axis=1),
+        reached=np.stack([one.counts[0] for one in alone], axis=1),
+        could=np.stack([one.counts[1] for one in alone], axis=1),
         decision=decision,
         why=_with_trouble(why, alone),
         binding=np.zeros(block.g, dtype=np.int64),
@@ -369,7 +404,7 @@ def _binding(requirement: Requirement, table: Outcomes) -> NDArray[np.int64]:
 
 
 def _ratio(table: Outcomes, c: int, failing: Truth) -> Values:
-    """value / limit, for an upper limit limit / value: below 1 where the limit is missed."""
+    """Value / limit, for an upper limit limit / value: below 1 where the limit is missed."""
     limit = float(table.limit[c])
     if table.at_most[c]:
         value = np.where(failing, table.low[:, c], table.high[:, c])
@@ -389,14 +424,18 @@ def decide(specification: Specification, cases: Cases) -> Decisions:
         The values of all zones (see ``cases.cases``).
     """
     asked: dict[Requirement, list[int]] = {}
+    known: dict[tuple[int, ...], list[int]] = {}
     for code, zone in enumerate(cases.zones):
-        requirement = specification.requirement_for(zone)
+        rules = tuple(i for i, rule in enumerate(specification.rules) if not rule.zones or zone in rule.zones)
+        known.setdefault(rules, []).append(code)
+    for codes in known.values():
+        requirement = specification.requirement_for(cases.zones[codes[0]])
         if requirement is not None:
-            asked.setdefault(requirement, []).append(code)
+            asked.setdefault(requirement, []).extend(codes)
     outcome = np.full(len(cases.zones), -1, dtype=np.int8)
     tables = []
-    for requirement, codes in asked.items():
-        table = _all_sizes(requirement, cases, np.array(codes, dtype=np.int64), specification.rounding)
+    for requirement, members in asked.items():
+        table = _all_sizes(requirement, cases, np.array(sorted(members), dtype=np.int64), specification.rounding)
         outcome[table.group] = table.decision
         tables.append(table)
     return Decisions(cases.zones, tuple(tables), outcome)

@@ -5,12 +5,13 @@ A comparison is made in the limit's own unit. Equal meets. Two methods (ASTM E29
 - unrounded: the value as computed against the limit as written;
 - rounded: the value is first rounded to the last place of the limit as written, ties to even or up (away from zero).
 
-Rounding never turns an order around, so "the rounded value meets the limit" is itself a comparison of the unrounded value with a
-threshold half a place away, which belongs to the meeting side or not by the tie rule. A ``Threshold`` holds that number and
-whether it belongs; both methods and all reasoning about unknown values then share one comparison.
+Rounding never turns an order around, so "the rounded value meets the limit" is itself a comparison of the unrounded
+value with a threshold half a place away, which belongs to the meeting side or not by the tie rule. A ``Threshold``
+holds that number and whether it belongs; both methods and all reasoning about unknown values then share one comparison.
 
-Floats are not decimals: a mean that is 1.50 on paper may come out as 1.4999999999999998. A value within a tolerance of the threshold
-counts as equal to it. The tolerance is relative to the largest number that went into the value and stated per estimator:
+Floats are not decimals: a mean that is 1.50 on paper may come out as 1.4999999999999998. A value within a tolerance
+of the threshold counts as equal to it. The tolerance is relative to the largest number that went into the value and
+stated per estimator:
 
 ========== ======== =================================================================================
 ``ENTERED``   1e-12   values as entered, through unit conversions
@@ -34,7 +35,18 @@ from adhesion_stats.terms.criteria import Limit
 from adhesion_stats.terms.specification import Rounding
 from adhesion_stats.units import factor
 
-__all__ = ["ENTERED", "MEAN", "SHARE", "SPREAD", "Threshold", "at_limit", "meets", "percent_threshold", "record", "threshold"]
+__all__ = [
+    "ENTERED",
+    "MEAN",
+    "SHARE",
+    "SPREAD",
+    "Threshold",
+    "at_limit",
+    "meets",
+    "percent_threshold",
+    "record",
+    "threshold",
+]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
@@ -56,7 +68,8 @@ class Threshold:
     at, closed
         The number that parts meeting from not meeting, and whether it meets itself.
     far, far_closed
-        The same for the next number beyond the limit (rounded method: one place further); values between are at the limit.
+        The same for the next number beyond the limit (rounded method: one place further); values between are at the
+        limit.
         Unrounded: equal to ``at``.
     at_most
         True where smaller values meet.
@@ -108,7 +121,8 @@ def meets(value: Values, limit: Threshold, *, slack: Values | float) -> Truth:
     value : (g,)
         In the limit's unit; may be infinite, not nan.
     slack : (g,) or float
-        Difference that counts as none, in the limit's unit: the estimator's tolerance times the largest number involved.
+        Difference that counts as none, in the limit's unit: the estimator's tolerance times the largest number
+        involved.
     """
     return _beyond(value, limit.at, limit.closed, slack, limit.at_most)
 

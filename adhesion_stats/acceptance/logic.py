@@ -1,12 +1,15 @@
 """All of / any of: which sets of criteria have to be met, or failed, by one completion.
 
-"Every completion meets" distributes over all-of, "no completion meets" over any-of. The other two don't: two criteria may each be
-met by some completion and never by the same one. So a requirement is written out
+"Every completion meets" distributes over all-of, "no completion meets" over any-of. The other two don't: two
+criteria may each be met by some completion and never by the same one. So a requirement is written out
 
-- as any-of of all-of's (``ways_to_meet``): some completion meets it if some completion meets all criteria of one of the sets;
-- as all-of of any-of's (``ways_to_fail``): some completion fails it if some completion fails all criteria of one of the sets.
+- as any-of of all-of's (``ways_to_meet``): some completion meets it if some completion meets all criteria of one of
+the sets;
+- as all-of of any-of's (``ways_to_fail``): some completion fails it if some completion fails all criteria of one of
+the sets.
 
-Both are exact. Sets that contain another one are left out. Written out, deeply nested requirements can grow beyond use; past
+Both are exact. Sets that contain another one are left out. Written out, deeply nested requirements can grow beyond
+use; past
 ``MOST_SETS`` ``None`` is returned, and the parts are combined one by one: never wrong, but more often undetermined.
 
 Imports: terms.
@@ -39,7 +42,7 @@ def ways_to_fail(requirement: Requirement) -> Sets | None:
     return _written_out(requirement, product=AnyOf)
 
 
-def _written_out(requirement: Requirement, *, product: type[AllOf] | type[AnyOf]) -> Sets | None:
+def _written_out(requirement: Requirement, *, product: type[AllOf | AnyOf]) -> Sets | None:
     counter = itertools.count()
 
     def sets(part: Requirement) -> Sets | None:

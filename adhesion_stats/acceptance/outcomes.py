@@ -73,11 +73,14 @@ class Outcomes:
         ``Outcome`` and ``Reason`` of each criterion alone.
     at_limit : (g, c) bool
         The least or greatest value lies on the limit.
+    reached, could : (g, c) int64
+        z of n: how many values certainly, and possibly, reach the limit; 0 for other kinds.
     decision, why : (g,) int8
         ``Outcome`` and ``Reason`` of the whole requirement.
     binding : (g,) int64
         The criterion that decides: the one with the smallest value / limit (limit / value for an upper limit), taken at
-        the greatest value for a zone that does not conform (criteria that fail go first), at the least value otherwise (undetermined:
+        the greatest value for a zone that does not conform (criteria that fail go first), at the least value
+        otherwise (undetermined:
         criteria that are undetermined go first). Of several ways (any of) the one that comes closest.
     """
 
@@ -94,6 +97,8 @@ class Outcomes:
     outcome: Small
     reason: Small
     at_limit: Truth
+    reached: Codes
+    could: Codes
     decision: Small
     why: Small
     binding: Codes
@@ -110,7 +115,9 @@ class Outcomes:
 
     @property
     def margin(self) -> Values:
-        """(g,) value - limit of the binding criterion, in its unit (limit - value for an upper limit); may be infinite."""
+        """(g,) value - limit of the binding criterion, in its unit (limit - value for an upper limit); may be
+        infinite.
+        """
         rows = np.arange(len(self))
         away = self.value[rows, self.binding] - self.limit[self.binding]
         return np.where(self.at_most[self.binding], -away, away)
@@ -120,7 +127,21 @@ class Outcomes:
         """Several tables of the same requirement as one, by ascending zone code."""
         first = parts[0]
         order = np.argsort(np.concatenate([p.group for p in parts]), kind="stable")
-        columns = ("group", "n", "unknown", "low", "high", "outcome", "reason", "at_limit", "decision", "why", "binding")
+        columns = (
+            "group",
+            "n",
+            "unknown",
+            "low",
+            "high",
+            "outcome",
+            "reason",
+            "at_limit",
+            "reached",
+            "could",
+            "decision",
+            "why",
+            "binding",
+        )
         merged = {name: np.concatenate([getattr(p, name) for p in parts])[order] for name in columns}
         return cls(
             requirement=first.requirement, criteria=first.criteria, limit=first.limit, unit=first.unit,
@@ -141,6 +162,8 @@ class CriterionOutcome:
     outcome: Outcome
     reason: Reason
     at_limit: bool
+    reached: int = 0
+    could: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +206,9 @@ class Decisions:
 
     @property
     def contract(self) -> Outcome | None:
-        """Does not conform if a zone does not; else undetermined if a zone is; else conforms. None: no zone is asked anything."""
+        """Does not conform if a zone does not; else undetermined if a zone is; else conforms. None: no zone is
+        asked anything.
+        """
         asked = self.outcome[self.outcome >= 0]
         if not asked.size:
             return None
@@ -219,6 +244,8 @@ class Decisions:
                     outcome=Outcome(int(table.outcome[i, c])),
                     reason=Reason(int(table.reason[i, c])),
                     at_limit=bool(table.at_limit[i, c]),
+                    reached=int(table.reached[i, c]),
+                    could=int(table.could[i, c]),
                 )
                 for c, criterion in enumerate(table.criteria)
             ),

@@ -1,25 +1,29 @@
 """What mean - k sd can reach when each value may lie anywhere between its bounds.
 
-Each row is a box: value i between ``low[i]`` and ``high[i]`` (equal: exact; ``inf``: no upper bound). Write F = m - k s for the mean
-m and the standard deviation s of the n values (k = 0: the mean itself).
+Each row is a box: value i between ``low[i]`` and ``high[i]`` (equal: exact; ``inf``: no upper bound). Write F = m -
+k s for the mean m and the standard deviation s of the n values (k = 0: the mean itself).
 
-1. s is a norm of the deviations, so F is concave in the values for k >= 0. dF/dx_i = 1/n - k (x_i - m) / ((n - 1) s), and
-   (x_i - m)/s never exceeds (n - 1)/sqrt(n): for k <= 1/sqrt(n), F never falls as a value grows, and two completions (all low, all
-   high) bound it. The same holds for -1/sqrt(n) <= k < 0.
-2. Highest F for k > 1/sqrt(n): by the gradient above there is one level t with x_i = min(max(t, low_i), high_i) at the optimum. More
-   than that: among all points of the box with a given mean, the one of this form has the least sd (same argument with SS in
-   place of F). Along t the mean never falls, and as a function of that mean the least sd is convex; so every F with k >= 0 first
-   rises and then falls along the family, and any set of conditions m - k_c s >= L_c that can be met together is met by a member
-   of the family.
-3. Between neighbouring bounds j values lie at the level, the others stay. With m0 and SS0 of these others, u = t - m0 and
-   a = j (n - j)/n the sum of squares is SS0 + a u², and dF/du = 0 gives u² = (j/n)² (n-1) SS0 / (a (k² a - (j/n)² (n-1))); where the
-   denominator is not positive F grows to the end of the piece.
-4. Lowest F: at a corner of the box, since F is concave. Without an upper bound, k > 1/sqrt(n) sends it to minus infinity.
-   Among points with a given mean the largest sd lies on an edge of the box (all values but one at a bound): so conditions
-   m - k_c s < L_c that can hold together hold together on an edge.
+1. s is a norm of the deviations, so F is concave in the values for k >= 0. dF/dx_i = 1/n - k (x_i - m) / ((n - 1)
+s), and
+   (x_i - m)/s never exceeds (n - 1)/sqrt(n): for k <= 1/sqrt(n), F never falls as a value grows, and two completions
+   (all low, all high) bound it. The same holds for -1/sqrt(n) <= k < 0.
+2. Highest F for k > 1/sqrt(n): by the gradient above there is one level t with x_i = min(max(t, low_i), high_i) at
+the optimum. More
+   than that: among all points of the box with a given mean, the one of this form has the least sd (same argument
+   with SS in place of F). Along t the mean never falls, and as a function of that mean the least sd is convex; so
+   every F with k >= 0 first rises and then falls along the family, and any set of conditions m - k_c s >= L_c that
+   can be met together is met by a member of the family.
+3. Between neighbouring bounds j values lie at the level, the others stay. With m0 and SS0 of these others, u = t -
+m0 and
+   a = j (n - j)/n the sum of squares is SS0 + a u², and dF/du = 0 gives u² = (j/n)² (n-1) SS0 / (a (k² a - (j/n)²
+   (n-1))); where the denominator is not positive F grows to the end of the piece.
+4. Lowest F: at a corner of the box, since F is concave. Without an upper bound, k > 1/sqrt(n) sends it to minus
+infinity.
+   Among points with a given mean the largest sd lies on an edge of the box (all values but one at a bound): so
+   conditions m - k_c s < L_c that can hold together hold together on an edge.
 
-Corners are enumerated up to ``MOST_CORNERS`` per row, boxes that are alike taken together; beyond, a proven bound is returned and
-marked as such.
+Corners are enumerated up to ``MOST_CORNERS`` per row, boxes that are alike taken together; beyond, a proven bound is
+returned and marked as such.
 
 Imports: numpy and statistics.
 """
@@ -117,7 +121,8 @@ def _best_level(low: Values, high: Values, active: Truth, start: Values, stop: V
 
 
 def level_of_mean(low: Values, high: Values, mean: float) -> Values:
-    """Least common level (g,) at which the mean reaches ``mean``; ``-inf`` where it always does, ``inf`` where it never does.
+    """Least common level (g,) at which the mean reaches ``mean``; ``-inf`` where it always does, ``inf`` where it
+    never does.
 
     The mean of a completion at a common level is piecewise linear in that level.
     """
@@ -140,12 +145,11 @@ def level_of_mean(low: Values, high: Values, mean: float) -> Values:
     return found
 
 
-def interval_of_levels(
-    low: Values, high: Values, k: float, at: float, slack: Values
-) -> tuple[Values, Values]:
+def interval_of_levels(low: Values, high: Values, k: float, at: float, slack: Values) -> tuple[Values, Values]:
     """Common levels at which mean - k sd >= ``at``: from the first (g,) to the second (g,); empty where first > second.
 
-    ``-inf`` and ``inf`` where the interval has no end. By 2 above it is one interval. ``slack`` (g,) counts as no difference.
+    ``-inf`` and ``inf`` where the interval has no end. By 2 above it is one interval. ``slack`` (g,) counts as no
+    difference.
     The ends come from bisection, to the last bits of a double, and lie within the interval (``slack`` included).
     """
     if k == 0.0:
@@ -248,7 +252,9 @@ def _lowest_corner(fixed: Values, lows: Values, highs: Values, k: float) -> Valu
 
 
 def alike_corners(low: Values, high: Values) -> Values | None:
-    """The corners (q, r) of one box of r free values, those that differ only by an exchange of like values once; None if too many."""
+    """The corners (q, r) of one box of r free values, those that differ only by an exchange of like values once;
+    None if too many.
+    """
     alike: dict[tuple[float, float], int] = {}
     for pair in zip(low.tolist(), high.tolist(), strict=True):
         alike[pair] = alike.get(pair, 0) + 1

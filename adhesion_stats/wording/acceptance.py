@@ -4,4 +4,130 @@ from __future__ import annotations
 
 __all__ = ["ACCEPTANCE"]
 
-ACCEPTANCE: dict[str, str] = {}
+_VALUES = {"mean": "mean", "smallest": "smallest value", "characteristic": "characteristic value"}
+
+# {what} is the kind's noun; the rest are facts.
+_OF_A_VALUE = {
+    "met": "The {what}, {value}, reaches the {limit} asked for.",
+    "on_limit": "The {what}, {value}, is on the limit of {limit}, and equal meets.",
+    "not_met": "The {what}, {value}, is below the {limit} asked for.",
+    "met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} or more; "
+    "{limit} is asked for.",
+    "not_met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} at most; "
+    "{limit} is asked for.",
+    "open": "The {what} lies between {low} and {high}, and {limit} is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    "open_up": "The {what} is {low} or more, with no upper end, and {limit} is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    "open_down": "The {what} is {high} at most and has no lower end, since a very high value widens the spread; "
+    "{limit} is asked for: the unknown values decide ({unknown} of {n}).",
+    "open_wide": "The {what} has neither an upper nor a lower end, and {limit} is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    "choice": "More values than planned are there ({n}), and whether the {what} reaches {limit} depends on which of "
+    "them are taken.",
+    "too_few": "The {what} can't be formed from a single value: a standard deviation needs two. {limit} is asked for.",
+    "no_values": "There is no value from which a {what} could be formed. {limit} is asked for.",
+    "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether the {what} can "
+    "or must reach {limit}.",
+}
+
+_COUNT_OPEN = (
+    "From {reached} to {could} values reach {limit}, and {z} of {planned} are asked for: the unknown values decide."
+)
+_COUNT = {
+    "met": "{reached} of {n} values reach {limit}; {z} of {planned} are asked for.",
+    "on_limit": "{reached} of {n} values reach {limit}, the deciding one just so; {z} of {planned} are asked for.",
+    "not_met": "Only {reached} of {n} values reach {limit}; {z} of {planned} are asked for.",
+    "met_whatever": "Whatever the unknown values are ({unknown}), {reached} of {n} values or more reach {limit}; "
+    "{z} of {planned} are asked for.",
+    "not_met_whatever": "Whatever the unknown values are ({unknown}), {could} of {n} values at most reach {limit}; "
+    "{z} of {planned} are asked for.",
+    "open": _COUNT_OPEN,
+    "open_up": _COUNT_OPEN,
+    "open_down": _COUNT_OPEN,
+    "open_wide": _COUNT_OPEN,
+    "choice": "{reached} of {n} values reach {limit}, and {z} of {planned} are asked for: more values than planned are "
+    "there, and it depends on which of them are taken.",
+    "too_few": "There are too few values to count; {z} of {planned} at {limit} or more are asked for.",
+    "no_values": "There is no value to count; {z} of {planned} at {limit} or more are asked for.",
+    "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether {z} of "
+    "{planned} can or must reach {limit}.",
+}
+
+_SHARES = {
+    "share": "mean share of the area that broke in {codes}",
+    "pulls": "share of pulls that broke over {from} or more of their area in {codes}",
+}
+_UPPER = {False: "", True: "_upper"}
+
+
+def _of_a_share(noun: str, *, upper: bool) -> dict[str, str]:
+    """Sentences for a share with a lower or an upper limit."""
+    asked = "{limit} or less" if upper else "{limit} or more"
+    within, beyond = ("stays within the limit", "exceeds the limit") if upper else ("is enough", "is too small")
+    worst, best = ("at most", "or more") if upper else ("or more", "at most")
+    unknown = "Whatever the area of unknown failure would have done,"
+    open_ends = (
+        f"The {noun} lies between {{low}} and {{high}}, and {asked} is asked for: the area of unknown failure decides."
+    )
+    return {
+        "met": f"The {noun}, {{value}}, {within}: {asked} is asked for.",
+        "on_limit": f"The {noun}, {{value}}, is on the limit, and equal meets: {asked} is asked for.",
+        "not_met": f"The {noun}, {{value}}, {beyond}: {asked} is asked for.",
+        "met_whatever": f"{unknown} the {noun} is {{value}} {worst}; {asked} is asked for.",
+        "not_met_whatever": f"{unknown} the {noun} is {{value}} {best}; {asked} is asked for.",
+        **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), open_ends),
+        "too_few": f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
+        "no_values": f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
+        "not_resolved": f"It could not be proven whether the {noun} can or must be {asked}.",
+    }
+
+
+_DECIDED = {
+    "not_together": "Each criterion could be met on its own, but no values of the unknown pulls ({unknown} of {n}) "
+    "meet them together.",
+    "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether the "
+    "requirement can or must be met.",
+    "needs_level": "To conform, every unknown value ({unknown} of {n}, {question}) would have to reach {level}.",
+    "needs_one_level": "To conform, the unknown value (1 of {n}, {question}) would have to reach {level}.",
+    "needs_level_between": "To conform, every unknown value ({unknown} of {n}, {question}) would have to lie between "
+    "{level} and {last}; higher ones widen the spread too far.",
+    "needs_one_level_between": "To conform, the unknown value (1 of {n}, {question}) would have to lie between "
+    "{level} and {last}; a higher one widens the spread too far.",
+    "needs_level_at_most": "To conform, no unknown value ({unknown} of {n}, {question}) may lie above {last}; "
+    "higher ones widen the spread too far.",
+    "needs_one_level_at_most": "To conform, the unknown value (1 of {n}, {question}) must not lie above {last}; "
+    "a higher one widens the spread too far.",
+    "needs_no_common_level": "No level common to all unknown values ({unknown} of {n}, {question}) makes the zone "
+    "conform; only values that differ from each other could.",
+    "needs_area": "To conform, at least {part} of the area of unknown failure (on average {unknown} of a pull) would "
+    "have to count as {codes}.",
+    "needs_area_at_most": "To conform, at most {part} of the area of unknown failure (on average {unknown} of a pull) "
+    "may count as {codes}.",
+    "needs_pulls": "To conform, at least {number} of the {open} pulls that could go either way would have to count as "
+    "broken in {codes}.",
+    "needs_pulls_at_most": "To conform, at most {number} of the {open} pulls that could go either way may count as "
+    "broken in {codes}.",
+    "needs_two_values": "A standard deviation needs at least two values; there is {n}.",
+    "needs_values": "At least one value is needed.",
+    "needs_choice": "It has to be settled which of the {n} values are the planned ones.",
+    "hangs_on_one_pull": "Without pull {pull} the outcome would be: {outcome}.",
+    "hangs_on_flagged": "Without the flagged pulls ({pulls}) the outcome would be: {outcome}.",
+    "hangs_on_rounding": "Compared {method} instead (ASTM E29 names both methods), the outcome would be: {outcome}.",
+}
+
+ACCEPTANCE: dict[str, str] = {
+    **{
+        f"{kind}_{state}": sentence.replace("{what}", noun)
+        for kind, noun in _VALUES.items()
+        for state, sentence in _OF_A_VALUE.items()
+    },
+    **{f"count_{state}": sentence for state, sentence in _COUNT.items()},
+    **{
+        f"{kind}{suffix}_{state}": sentence
+        for kind, noun in _SHARES.items()
+        for upper, suffix in _UPPER.items()
+        for state, sentence in _of_a_share(noun, upper=upper).items()
+    },
+    **_DECIDED,
+}

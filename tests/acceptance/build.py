@@ -1,10 +1,12 @@
-"""Small zones for the tests of decisions: rows and nested tuples (see ``tests.oracle_decisions``) as the package's own types."""
+"""Small zones for the tests of decisions: rows and nested tuples (see ``tests.oracle_decisions``) as the package's
+own types.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
-from adhesion_stats.acceptance.cases import Cases, cases
+from adhesion_stats.acceptance.collect import Cases, cases
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Flag, Reason, Standing
 from adhesion_stats.terms.criteria import Requirement
@@ -57,9 +59,7 @@ def pulls_of(rows: list[Row]) -> Pulls:
 
 def standing_of(rows: list[Row]) -> Standing:
     """The rows as judged."""
-    reasons = [
-        int(Reason.LOST) if r["lost"] else 0 if r["counted"] else int(Reason.GLUE) for r in rows
-    ]
+    reasons = [int(Reason.LOST) if r["lost"] else 0 if r["counted"] else int(Reason.GLUE) for r in rows]
     return Standing(
         reasons=np.array(reasons, dtype=np.int64),
         who=tuple("" if reason == 0 else "rule" for reason in reasons),
@@ -92,9 +92,8 @@ def criterion_toml(c: tuple[object, ...], unit: str = "MPa") -> str:
     if kind == "z of n":
         return f"{{ pulls_at_or_above = {limit}, at_least = {c[3]}, of = {c[4]}, {asked} }}"
     if kind == "tolerance":
-        return (
-            f'{{ characteristic_at_least = {limit}, method = "tolerance", content = {c[3]}, confidence = {c[4]}, {asked} }}'
-        )
+        levels = f"content = {c[3]}, confidence = {c[4]}"
+        return f'{{ characteristic_at_least = {limit}, method = "tolerance", {levels}, {asked} }}'
     if kind == "en unknown":
         return f'{{ characteristic_at_least = {limit}, method = "en1990-unknown", {asked} }}'
     known = f'known_sd = "{c[3]} {unit}"' if kind == "en sd" else f"known_cov = {c[3]}"

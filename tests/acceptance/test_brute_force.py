@@ -1,4 +1,6 @@
-"""Every kind and compounds of them against all completions that a plain search can find, on thousands of random small zones."""
+"""Every kind and compounds of them against all completions that a plain search can find, on thousands of random
+small zones.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +37,7 @@ def random_criterion(rng: np.random.Generator, kind: str, question: str, n: int)
 
 
 def random_rows(rng: np.random.Generator, n: int, unknown: int) -> tuple[list[Row], int]:
-    """n values of which some are bounded, glue-covered or not made; the number that is required."""
+    """N values of which some are bounded, glue-covered or not made; the number that is required."""
     rows = [row(float(np.round(rng.uniform(0.6, 2.6), 2))) for _ in range(n)]
     missing = 0
     for i in range(min(unknown, n)):
@@ -57,11 +59,18 @@ def check(rows: list[Row], requirement: tuple[object, ...], required: int, ceili
     spec = specification(requirement, required=required, ceiling=ceiling)
     decision = decide(spec, cases_of(rows, spec))["Z"]
     bounds = oracle.box(
-        rows, "pull-off", required=required, ceiling=math.inf if ceiling is None else ceiling, there_from=50, lost_unknown=True
+        rows,
+        "pull-off",
+        required=required,
+        ceiling=math.inf if ceiling is None else ceiling,
+        there_from=50,
+        lost_unknown=True,
     )
     assert len(bounds) == decision.n
     best, worst = oracle.extremes(bounds, requirement)
-    told = f"{requirement} on {bounds}: {decision.outcome.words} ({decision.reason.name}), search {best:.3e} {worst:.3e}"
+    told = (
+        f"{requirement} on {bounds}: {decision.outcome.words} ({decision.reason.name}), search {best:.3e} {worst:.3e}"
+    )
     assert decision.reason != Reason.NOT_RESOLVED, told
     if decision.outcome == Outcome.CONFORMS:
         assert worst >= -oracle.NEAR, told
@@ -88,13 +97,15 @@ def run(seed: int, make: object) -> dict[str, int]:
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("seed", [1, 2])
 def test_one_criterion_is_decided_as_all_completions_say(kind: str, seed: int) -> None:
-    """Each kind alone, bounded and missing pulls, with and without a ceiling: the search finds no completion that contradicts."""
+    """Each kind alone, bounded and missing pulls, with and without a ceiling: the search finds no completion that
+    contradicts.
+    """
     seen = run(seed, lambda rng, n: random_criterion(rng, kind, "pull-off", n))
     assert min(seen.values()) > 0 or kind in {"tolerance", "en unknown"}, seen
 
 
 @pytest.mark.parametrize("how", ["all", "any"])
-@pytest.mark.parametrize("pair", list(itertools.combinations(KINDS[:5], 2)) + [("tolerance", "tolerance")], ids="+".join)
+@pytest.mark.parametrize("pair", [*itertools.combinations(KINDS[:5], 2), ("tolerance", "tolerance")], ids="+".join)
 def test_two_criteria_share_one_completion(how: str, pair: tuple[str, str]) -> None:
     """All of / any of two kinds: decided as the search over common completions says."""
 
@@ -147,14 +158,19 @@ def random_composition(rng: np.random.Generator) -> dict[str, float] | None:
 
 @pytest.mark.parametrize("seed", range(41, 51))
 def test_composition_is_decided_as_all_ways_to_share_out_the_unknown_area_say(seed: int) -> None:
-    """Criteria on shares and on pulls, alone and in compounds: the same as trying every way to give the unknown area to codes."""
+    """Criteria on shares and on pulls, alone and in compounds: the same as trying every way to give the unknown
+    area to codes.
+    """
     rng = np.random.default_rng(seed)
     for _ in range(60):
         n = int(rng.integers(1, 4))
         rows = [row(2.0, failure=random_composition(rng)) for _ in range(n)]
         required = n + int(rng.random() < 0.2)
         number = int(rng.integers(1, 4))
-        requirement: tuple[object, ...] = (str(rng.choice(["all", "any"])), *(random_area_criterion(rng) for _ in range(number)))
+        requirement: tuple[object, ...] = (
+            str(rng.choice(["all", "any"])),
+            *(random_area_criterion(rng) for _ in range(number)),
+        )
         spec = specification(requirement, required=required)
         decision = decide(spec, cases_of(rows, spec))["Z"]
         # Steps of 5 %: a share that must be more than a multiple of 10 has room.
@@ -167,7 +183,13 @@ def test_composition_is_decided_as_all_ways_to_share_out_the_unknown_area_say(se
                 first, second = iter(a), iter(b)
                 met = [next(second) if c in glue else next(first) for c in asked]
                 answers.add(oracle.truth(requirement, iter(met)))
-        expected = Outcome.UNDETERMINED if len(answers) == 2 else Outcome.CONFORMS if True in answers else Outcome.DOES_NOT_CONFORM
+        expected = (
+            Outcome.UNDETERMINED
+            if len(answers) == 2
+            else Outcome.CONFORMS
+            if True in answers
+            else Outcome.DOES_NOT_CONFORM
+        )
         assert decision.outcome == expected, (requirement, [r["failure"] for r in rows], required, decision.reason)
 
 
@@ -178,7 +200,11 @@ def test_strength_and_composition_are_independent_unknowns(seed: int) -> None:
     for _ in range(40):
         n = int(rng.integers(2, 4))
         rows = [
-            row(float(np.round(rng.uniform(0.6, 2.6), 2)), failure=random_composition(rng), held=bool(rng.random() < 0.2))
+            row(
+                float(np.round(rng.uniform(0.6, 2.6), 2)),
+                failure=random_composition(rng),
+                held=bool(rng.random() < 0.2),
+            )
             for _ in range(n)
         ]
         questions = ("pull-off", "A/B")
@@ -199,5 +225,11 @@ def test_strength_and_composition_are_independent_unknowns(seed: int) -> None:
             options[c] = {t[0] for t in oracle.share_truths(rows, [c], absent=0, step=10)}
         asked = list(oracle.leaves(requirement))
         answers = {oracle.truth(requirement, iter(met)) for met in itertools.product(*(options[c] for c in asked))}
-        expected = Outcome.UNDETERMINED if len(answers) == 2 else Outcome.CONFORMS if True in answers else Outcome.DOES_NOT_CONFORM
+        expected = (
+            Outcome.UNDETERMINED
+            if len(answers) == 2
+            else Outcome.CONFORMS
+            if True in answers
+            else Outcome.DOES_NOT_CONFORM
+        )
         assert decision.outcome == expected, (requirement, rows, decision)

@@ -2,27 +2,33 @@
 
 What a value may be
 -------------------
-=============================================  ==========================================================================
-what is known                                  the value lies between
-=============================================  ==========================================================================
-exact                                          itself and itself
-at least x (read so, or by the glue rule)      x and the declared ceiling, else without end; above the ceiling it is exact
+=============================================
+========================================================================== what is known
+    the value lies between
+=============================================
+========================================================================== exact
+    itself and itself at least x (read so, or by the glue rule)      x and the declared ceiling, else without end;
+    above the ceiling it is exact
 at most x                                      0 and x
 a pull not made, or lost                       0 and the ceiling, else without end
 exact or at least x, broke elsewhere           x and the ceiling, else without end (the asked interface or layer held)
 at most x, broke elsewhere                     0 and the ceiling, else without end
-=============================================  ==========================================================================
+=============================================
+==========================================================================
 
-The last two rows are for a criterion that asks for an interface or a layer. A pull broke there where that code has at least
+The last two rows are for a criterion that asks for an interface or a layer. A pull broke there where that code has
+at least
 ``Settled.broke_there_from_percent`` of the area; where the failure was not recorded, the break may have been elsewhere.
 
 Shares of the failed area
 -------------------------
-The share that broke at or in the dolly adhesive says nothing of what the layers would have done: for criteria on other codes it could
-have been any code, none excluded. A criterion that names an adhesive code itself asks what happened, and takes the
-shares as recorded. Area without a recorded code, a failure that was not recorded and a pull that was not made are unknown to both.
+The share that broke at or in the dolly adhesive says nothing of what the layers would have done: for criteria on
+other codes it could have been any code, none excluded. A criterion that names an adhesive code itself asks what
+happened, and takes the shares as recorded. Area without a recorded code, a failure that was not recorded and a pull
+that was not made are unknown to both.
 
-With ``record_to`` each strength is rounded first. The unknown values stay a continuum: they are not held to the recording step.
+With ``record_to`` each strength is rounded first. The unknown values stay a continuum: they are not held to the
+recording step.
 
 Imports: numpy, floor 0, terms, statistics.
 """
@@ -137,7 +143,9 @@ def zones_of(pulls: Pulls, specification: Specification) -> tuple[str, ...]:
 
 
 def required_number(specification: Specification, zone: str) -> int:
-    """How many pulls a zone needs: the number that is asked for, else the number that its z-of-n criteria plan, else 0."""
+    """How many pulls a zone needs: the number that is asked for, else the number that its z-of-n criteria plan,
+    else 0.
+    """
     requirement = specification.requirement_for(zone)
     planned = 0 if requirement is None else _planned(requirement)
     return max(specification.required_for(zone) or 0, planned)
@@ -153,7 +161,9 @@ def _planned(requirement: Requirement) -> int:
 
 
 def unknown_number(*, required: int, usable: int, lost: int, settled: Settled) -> int:
-    """How many values of a zone are wholly unknown: missing from the required number, or lost where lost ones are unknown."""
+    """How many values of a zone are wholly unknown: missing from the required number, or lost where lost ones are
+    unknown.
+    """
     missing = max(required - usable, 0)
     return max(missing, lost) if settled.lost == "unknown" else missing
 
@@ -266,9 +276,7 @@ def _broke_there(pulls: Pulls, question: str, settled: Settled) -> Truth:
     return np.greater_equal(share, settled.broke_there_from_percent - SHARE * 100)
 
 
-def _for_question(
-    low: Values, high: Values, there: Truth | None, ceiling: float, absent: int
-) -> tuple[Values, Values]:
+def _for_question(low: Values, high: Values, there: Truth | None, ceiling: float, absent: int) -> tuple[Values, Values]:
     """Bounds for one question, the unknown pulls appended."""
     if there is not None:
         high = np.where(there, high, np.inf)

@@ -1,0 +1,130 @@
+"""On what a decision hangs: one pull, the flagged pulls, the way to round.
+
+Each question is the whole decision again with one thing changed, for all zones at once:
+
+- one pull: each counted pull left out in turn, by its place within the zone, so that as many decisions as the
+largest zone has pulls
+  are enough. The required number goes down with it: a missing pull alone would make every zone hang on every pull.
+  (A z-of-n criterion plans its own n: the pull left out becomes one that could be either.)
+- flagged: all pulls of the zone that an outlier test points at, left out together.
+- rounding: the other comparison method of ASTM E29, ties to even and ties up.
+
+Rules on which the contract is silent are varied by whoever settles them, by calling ``decide`` for each ``Settled``.
+
+Imports: numpy, this room, floor 0, terms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from adhesion_stats.acceptance.collect import Cases
+from adhesion_stats.acceptance.evaluate import decide
+from adhesion_stats.acceptance.outcomes import Decisions, Outcome
+from adhesion_stats.messages import Fact, Message, Severity
+from adhesion_stats.pulls import Pulls
+from adhesion_stats.terms.specification import Specification
+
+__all__ = ["hangs_on", "without_flagged", "without_one"]
+
+Truth = NDArray[np.bool_]
+
+
+def hangs_on(
+    specification: Specification, cases: Cases, decisions: Decisions, pulls: Pulls
+) -> Mapping[str, tuple[Message, ...]]:
+    """For each zone whose decision would be another one, what it hangs on.
+
+    Parameters
+    ----------
+    specification, cases, decisions
+        What was decided, and from what.
+    pulls
+        The pulls whose rows ``cases.pull`` counts, for their names.
+
+    Returns
+    -------
+    mapping
+        Zone -> messages ``hangs_on_one_pull`` (facts ``pull``, ``row``, ``outcome``: what would follow without it),
+        ``hangs_on_flagged`` (``pulls``, ``outcome``), ``hangs_on_rounding`` (``method``, ``ties``, ``outcome``).
+    """
+    found: dict[str, list[Message]] = {}
+    for zone, row, outcome in without_one(specification, cases, decisions):
+        facts: dict[str, Fact] = {"zone": zone, "pull": pulls.name(row), "row": row, "outcome": outcome.words}
+        found.setdefault(zone, []).append(Message("hangs_on_one_pull", Severity.WARNING, facts=facts))
+    for zone, rows, outcome in without_flagged(specification, cases, decisions):
+        facts = {"zone": zone, "pulls": tuple(pulls.name(row) for row in rows), "outcome": outcome.words}
+        found.setdefault(zone, []).append(Message("hangs_on_flagged", Severity.WARNING, facts=facts))
+    for message in _rounding(specification, cases, decisions):
+        found.setdefault(str(message.facts["zone"]), []).append(message)
+    return {zone: tuple(found[zone]) for zone in cases.zones if zone in found}
+
+
+def without_one(specification: Specification, cases: Cases, decisions: Decisions) -> list[tuple[str, int, Outcome]]:
+    """(zone, row of the pull, outcome without it) wherever leaving out one counted pull changes the outcome."""
+    order = np.lexsort((cases.pull, cases.zone))
+    order = order[cases.pull[order] >= 0]
+    zone = cases.zone[order]
+    place = np.arange(order.size) - np.searchsorted(zone, zone, side="left")
+    values = np.bincount(cases.zone, minlength=len(cases.zones))
+    found = []
+    for p in range(int(place.max(initial=-1)) + 1):
+        out = order[(place == p) & (values[zone] > 1)]
+        dropped = np.zeros(len(cases), dtype=np.bool_)
+        dropped[out] = True
+        changed = _changed(specification, cases, dropped, decisions)
+        found += [
+            (cases.zones[cases.zone[i]], int(cases.pull[i]), changed[cases.zone[i]])
+            for i in out.tolist()
+            if cases.zone[i] in changed
+        ]
+    return sorted(found, key=lambda f: (cases.zones.index(f[0]), f[1]))
+
+
+def without_flagged(
+    specification: Specification, cases: Cases, decisions: Decisions
+) -> list[tuple[str, tuple[int, ...], Outcome]]:
+    """(zone, rows of its flagged pulls, outcome without them) wherever that changes the outcome."""
+    if not cases.flagged.any():
+        return []
+    changed = _changed(specification, cases, cases.flagged, decisions)
+    return [
+        (cases.zones[code], tuple(sorted(cases.pull[cases.flagged & (cases.zone == code)].tolist())), outcome)
+        for code, outcome in sorted(changed.items())
+    ]
+
+
+def _changed(specification: Specification, cases: Cases, dropped: Truth, decisions: Decisions) -> dict[int, Outcome]:
+    """Zone codes whose outcome is another one without the cases ``dropped`` (zones that lose all values are left
+    aside).
+    """
+    touched = np.zeros(len(cases.zones), dtype=np.bool_)
+    touched[cases.zone[dropped]] = True
+    kept = cases.keep(touched[cases.zone] & ~dropped)
+    left = np.zeros(len(cases.zones), dtype=np.bool_)
+    left[kept.zone] = True
+    again = decide(specification, kept).outcome
+    different = touched & left & (again != decisions.outcome)
+    return {code: Outcome(int(again[code])) for code in np.flatnonzero(different).tolist()}
+
+
+def _rounding(specification: Specification, cases: Cases, decisions: Decisions) -> list[Message]:
+    """Zones that another comparison method decides otherwise."""
+    rounding = specification.rounding
+    if rounding.method == "rounded":
+        others = [replace(rounding, method="unrounded")]
+    else:
+        others = [replace(rounding, method="rounded", ties="even"), replace(rounding, method="rounded", ties="up")]
+    found: dict[str, Message] = {}
+    for other in others:
+        again = decide(replace(specification, rounding=other), cases).outcome
+        for code in np.flatnonzero(again != decisions.outcome).tolist():
+            zone = cases.zones[code]
+            words = Outcome(int(again[code])).words
+            facts: dict[str, Fact] = {"zone": zone, "method": other.method, "ties": other.ties, "outcome": words}
+            found.setdefault(zone, Message("hangs_on_rounding", Severity.WARNING, facts=facts))
+    return list(found.values())

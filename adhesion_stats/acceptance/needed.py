@@ -1,0 +1,180 @@
+"""What the unknown would have to be where a zone is undetermined.
+
+For unknown strengths: the common level from which on (and, where a standard deviation counts, up to which) the
+requirement is met if every unknown value lies there, as far as its bounds allow. With a single unknown value that is
+all there is to say; with several it is the plainest way to say it, and where no common level meets, that is said.
+For unknown areas: how much of them would have to fail by the codes that are asked for. Of several ways to meet (any
+of), the one with the lowest level is told.
+
+Imports: numpy, this room, quantities, messages.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from adhesion_stats.acceptance.block import Block, cut
+from adhesion_stats.acceptance.collect import Cases
+from adhesion_stats.acceptance.completions import largest_number
+from adhesion_stats.acceptance.composition import SLACK, AreaCondition, Reading, area_condition, names_glue, reachable
+from adhesion_stats.acceptance.conditions import Ranked, Spread, Unformed, condition
+from adhesion_stats.acceptance.limits import meets
+from adhesion_stats.acceptance.logic import ways_to_meet
+from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Reason, ZoneDecision
+from adhesion_stats.acceptance.reach import interval_of_levels
+from adhesion_stats.messages import Fact, Message
+from adhesion_stats.quantities import shown, shown_percent
+from adhesion_stats.terms.criteria import PULL_OFF, Criterion, FailureShare, PullsWithFailure
+from adhesion_stats.terms.specification import Rounding, Specification
+
+__all__ = ["common_levels", "needs"]
+
+Values = NDArray[np.float64]
+
+
+def needs(specification: Specification, cases: Cases, decisions: Decisions) -> Mapping[str, tuple[Message, ...]]:
+    """For each undetermined zone, what its unknown values or areas would have to be.
+
+    Messages: ``needs_level`` (facts ``level``, ``unknown``, ``question``), ``needs_level_between`` (also ``last``),
+    ``needs_level_at_most`` (each also as ``needs_one_level...`` for a single unknown value),
+    ``needs_no_common_level``, ``needs_area``, ``needs_area_at_most``, ``needs_pulls``, ``needs_pulls_at_most``,
+    ``needs_two_values``,
+    ``needs_values``, ``needs_choice``. Levels are rounded so that the sentence stays true: up where they must be
+    reached, down where they must not be passed.
+    """
+    found = {}
+    for decision in decisions:
+        if decision.outcome == Outcome.UNDETERMINED:
+            found[decision.zone] = _zone(decision, cases.of(decision.zone), specification.rounding)
+    return found
+
+
+def _zone(decision: ZoneDecision, mine: Cases, rounding: Rounding) -> tuple[Message, ...]:
+    """The plainest way to meet: fewest things that have no common answer, then the lowest level."""
+    asked = [c.criterion for c in decision.criteria]
+    questions = tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, FailureShare | PullsWithFailure)))
+    block = next(iter(cut(mine, questions, shares=True)), None)
+    if block is None:
+        return (Message("needs_values", facts={"zone": decision.zone}),)
+    ways = ways_to_meet(decision.requirement)
+    numbers = [sorted(way) for way in ways] if ways is not None else [list(range(len(asked)))]
+    told: list[tuple[tuple[int, float, list[int]], tuple[Message, ...]]] = []
+    for way in numbers:
+        if any(decision.criteria[i].outcome == Outcome.DOES_NOT_CONFORM for i in way):
+            continue
+        messages, level, stuck = _way(decision, [asked[i] for i in way], way, block, rounding)
+        told.append(((stuck, level, way), messages))
+    return min(told, key=lambda t: t[0])[1] if told else ()
+
+
+def _way(
+    decision: ZoneDecision, asked: Sequence[Criterion], numbers: Sequence[int], block: Block, rounding: Rounding
+) -> tuple[tuple[Message, ...], float, int]:
+    messages: list[Message] = []
+    highest, stuck = -math.inf, 0
+    strengths = [c for c in asked if not isinstance(c, FailureShare | PullsWithFailure)]
+    for question in dict.fromkeys(c.question for c in strengths):
+        mine = [c for c in strengths if c.question == question]
+        first, last = common_levels(block, question, [condition(c, block.n, rounding) for c in mine])
+        if first > last:
+            stuck += 1
+            messages.append(Message("needs_no_common_level", facts=_unknown(block, question, decision.zone)))
+        elif first > -math.inf:
+            highest = max(highest, first)
+            limit = max((c.limit for c in mine), key=lambda x: x.places)
+            facts = _unknown(block, question, decision.zone) | {"level": shown(first, limit.unit, limit.places, "up")}
+            if math.isinf(last):
+                messages.append(Message(_level_code("needs_level", facts), facts=facts))
+            else:
+                facts["last"] = shown(last, limit.unit, limit.places, "down")
+                messages.append(Message(_level_code("needs_level_between", facts), facts=facts))
+        elif math.isfinite(last):
+            limit = max((c.limit for c in mine), key=lambda x: x.places)
+            facts = _unknown(block, question, decision.zone) | {"last": shown(last, limit.unit, limit.places, "down")}
+            messages.append(Message(_level_code("needs_level_at_most", facts), facts=facts))
+    for c in asked:
+        if isinstance(c, FailureShare | PullsWithFailure):
+            messages += _areas(c, block, rounding, decision.zone)
+    for i in numbers:
+        reason = decision.criteria[i].reason
+        code = {Reason.TOO_FEW: "needs_two_values", Reason.CHOICE: "needs_choice"}.get(reason)
+        if code is not None:
+            messages.append(Message(code, facts={"zone": decision.zone, "n": decision.n}))
+    return tuple(messages), highest, stuck
+
+
+def _level_code(code: str, facts: Mapping[str, Fact]) -> str:
+    """The code for a single unknown value where there is one only."""
+    return code.replace("needs_level", "needs_one_level") if facts["unknown"] == 1 else code
+
+
+def _unknown(block: Block, question: str, zone: str) -> dict[str, Fact]:
+    number = int((block.high[question] > block.low[question]).sum())
+    return {"zone": zone, "question": question, "unknown": number, "n": block.n, "bond": question != PULL_OFF}
+
+
+def common_levels(block: Block, question: str, conditions: Sequence[Ranked | Spread | Unformed]) -> tuple[float, float]:
+    """Common levels [MPa] of the unknown values of one zone at which all conditions are met: from, to; empty where
+    from > to.
+
+    ``-inf`` and ``inf`` where there is no end. Conditions whose value can't be formed are left out.
+    """
+    low, high = block.low[question], block.high[question]
+    first, last = -math.inf, math.inf
+    for c in conditions:
+        if isinstance(c, Ranked):
+            a, b = _rank_from(c, low, high), math.inf
+        elif isinstance(c, Spread) and c.own_k >= 0 and c.scale > 0:
+            slack = c.tolerance * np.maximum(largest_number(low, high), abs(c.own_at))
+            begin, end = interval_of_levels(low, high, c.own_k, c.own_at, slack)
+            a, b = float(begin[0]), float(end[0])
+        else:
+            continue
+        first, last = max(first, a), min(last, b)
+    # A level that the tolerance alone lets cross is one level.
+    if first > last and first - last <= 1e-9 * max(abs(first), abs(last)) and math.isfinite(first - last):
+        last = first
+    return first, last
+
+
+def _rank_from(c: Ranked, low: Values, high: Values) -> float:
+    """Common level from which on the rank is met; ``inf`` where no common level meets it."""
+    unit = c.limit.unit_mpa
+    slack = c.tolerance * c.limit.at
+    if int(meets(low[0] / unit, c.limit, slack=slack).sum()) >= c.best:
+        return -math.inf
+    return c.limit.at * unit if int(meets(high[0] / unit, c.limit, slack=slack).sum()) >= c.best else math.inf
+
+
+def _areas(criterion: FailureShare | PullsWithFailure, block: Block, rounding: Rounding, zone: str) -> list[Message]:
+    """What the unknown area of one zone would have to be for one criterion; nothing where it is settled."""
+    assert block.shares is not None
+    reading = Reading.of(block.shares, glue_as_recorded=names_glue(criterion, block.shares.glue))
+    asks = area_condition(criterion, rounding)
+    low, high = (float(end[0]) for end in reachable(reading, asks))
+    met = [bool(meets(np.array([end]), asks.limit, slack=SLACK)[0]) for end in (low, high)]
+    if met[0] == met[1]:
+        return []
+    facts: dict[str, Fact] = {"zone": zone, "codes": criterion.codes}
+    if criterion.__class__ is FailureShare:
+        unknown = float(reading.unknown.sum())
+        part = 100.0 * (asks.limit.at * block.n - low * block.n) / unknown
+        facts |= {
+            "part": shown_percent(part, 1, towards="down" if asks.limit.at_most else "up"),
+            "unknown": shown_percent(unknown / block.n, 1),
+        }
+        return [Message("needs_area_at_most" if asks.limit.at_most else "needs_area", facts=facts)]
+    return [_pulls_needed(asks, reading, facts)]
+
+
+def _pulls_needed(asks: AreaCondition, reading: Reading, facts: dict[str, Fact]) -> Message:
+    n = reading.unknown.shape[1]
+    low, high = (round(float(end[0]) * n / 100.0) for end in reachable(reading, asks))
+    met = meets(100.0 * np.arange(n + 1) / n, asks.limit, slack=SLACK)
+    good = [number for number in range(low, high + 1) if met[number]]
+    facts |= {"open": high - low, "n": n, "number": (good[-1] if asks.limit.at_most else good[0]) - low}
+    return Message("needs_pulls_at_most" if asks.limit.at_most else "needs_pulls", facts=facts)

@@ -1,0 +1,147 @@
+"""Each outcome as a message that reads as one plain sentence: a code for the kind and how things stand, and facts as
+text.
+
+Codes are ``<kind>_<state>``. Kinds: ``mean``, ``smallest``, ``characteristic``, ``count`` (z of n), ``share`` and
+``pulls`` (composition). States:
+
+=================== ================================================================================================
+met, on_limit       decided from known values; on_limit: equal to the limit, which meets
+not_met             likewise
+met_whatever        met even at the worst that the unknown can be (fact ``value``)
+not_met_whatever    not met even at the best (fact ``value``)
+open                both are possible: facts ``low``, ``high``; open_up, open_down, open_wide: no upper, lower,
+neither end choice              more values than planned, and the choice among them decides
+too_few, no_values  the value can't be formed
+not_resolved        neither could be proven
+=================== ================================================================================================
+
+A zone whose criteria can each be met but not together has the code ``not_together``. Sentences live in
+``wording.acceptance``.
+
+Imports: this room, quantities, messages, terms.
+"""
+
+from __future__ import annotations
+
+import math
+
+from adhesion_stats.acceptance.limits import ENTERED
+from adhesion_stats.acceptance.outcomes import CriterionOutcome, Outcome, Reason, ZoneDecision
+from adhesion_stats.messages import Fact, Message
+from adhesion_stats.quantities import decimal_text, number_against, shown_percent
+from adhesion_stats.terms.criteria import (
+    CharacteristicAtLeast,
+    CountAtLeast,
+    FailureShare,
+    MeanAtLeast,
+    PullsWithFailure,
+    SmallestAtLeast,
+)
+
+__all__ = ["KINDS", "STATES", "criterion_reason", "zone_reason"]
+
+KINDS = ("mean", "smallest", "characteristic", "count", "share", "pulls")
+STATES = (
+    "met", "on_limit", "not_met", "met_whatever", "not_met_whatever", "open", "open_up", "open_down", "open_wide",
+    "choice", "too_few", "no_values", "not_resolved",
+)  # fmt: skip
+_KIND = {
+    MeanAtLeast: "mean",
+    SmallestAtLeast: "smallest",
+    CharacteristicAtLeast: "characteristic",
+    CountAtLeast: "count",
+    FailureShare: "share",
+    PullsWithFailure: "pulls",
+}
+_STUCK = {
+    Reason.CHOICE: "choice",
+    Reason.NO_VALUES: "no_values",
+    Reason.TOO_FEW: "too_few",
+    Reason.NOT_RESOLVED: "not_resolved",
+}
+
+
+def zone_reason(decision: ZoneDecision) -> Message:
+    """The zone's reason: that of its binding criterion, or that its criteria can't be met together."""
+    if decision.reason in {Reason.NOT_TOGETHER, Reason.NOT_RESOLVED}:
+        code = "not_together" if decision.reason == Reason.NOT_TOGETHER else "not_resolved"
+        return Message(code, facts={"zone": decision.zone, "unknown": decision.unknown, "n": decision.n})
+    return criterion_reason(decision.criteria[decision.binding], decision)
+
+
+def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Message:
+    """The reason for one criterion's outcome in a zone.
+
+    Facts: ``zone``, ``key`` (criterion), ``source``, ``question``, ``n``, ``unknown``, ``value`` or ``low`` /
+    ``high``, ``limit`` as text with unit; ``count``: ``reached``, ``could`` (at most), ``z``, ``planned``;
+    composition: ``codes``, ``from``, ``upper`` (limit from above).
+    """
+    kind, state = _KIND[type(outcome.criterion)], _state(outcome)
+    criterion = outcome.criterion
+    facts: dict[str, Fact] = {
+        "zone": decision.zone, "key": criterion.key, "source": criterion.source, "n": decision.n, "unknown":
+        decision.unknown,
+    }  # fmt: skip
+    facts |= _values(outcome, state)
+    if isinstance(criterion, FailureShare | PullsWithFailure):
+        facts |= {"codes": criterion.codes, "upper": outcome.at_most}
+        if isinstance(criterion, PullsWithFailure):
+            facts["from"] = shown_percent(criterion.from_percent)
+        return Message(f"{kind}{'_upper' if outcome.at_most else ''}_{state}", facts=facts)
+    facts["question"] = criterion.question
+    if isinstance(criterion, CountAtLeast):
+        facts |= {"reached": outcome.reached, "could": outcome.could, "z": criterion.z, "planned": criterion.n}
+    return Message(f"{kind}_{state}", facts=facts)
+
+
+def _state(outcome: CriterionOutcome) -> str:
+    if outcome.reason in _STUCK:
+        return _STUCK[outcome.reason]
+    certain = outcome.low == outcome.high
+    if outcome.outcome == Outcome.CONFORMS:
+        return ("on_limit" if outcome.at_limit else "met") if certain else "met_whatever"
+    if outcome.outcome == Outcome.DOES_NOT_CONFORM:
+        return "not_met" if certain else "not_met_whatever"
+    ends = (math.isinf(outcome.low), math.isinf(outcome.high))
+    return {(False, False): "open", (False, True): "open_up", (True, False): "open_down", (True, True): "open_wide"}[
+        ends
+    ]
+
+
+def _values(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:
+    """Values and limit as text; a value is written so that it doesn't look equal to a limit that it misses."""
+    limit_places = _places(outcome)
+    facts: dict[str, Fact] = {"limit": _text(outcome, outcome.limit, limit_places)}
+    if state in {"open", "open_up", "open_down"}:
+        facts |= {
+            name: _apart(outcome, end)
+            for name, end in (("low", outcome.low), ("high", outcome.high))
+            if math.isfinite(end)
+        }
+    elif state in {"met", "on_limit", "not_met", "met_whatever", "not_met_whatever"}:
+        failing = outcome.outcome == Outcome.DOES_NOT_CONFORM
+        end = outcome.low if outcome.at_most == failing else outcome.high
+        facts["value"] = _apart(outcome, end) if math.isfinite(end) else None
+    return facts
+
+
+def _places(outcome: CriterionOutcome) -> int:
+    criterion = outcome.criterion
+    if isinstance(criterion, FailureShare | PullsWithFailure):
+        return 0 if float(outcome.limit).is_integer() else 1
+    return criterion.limit.places
+
+
+def _text(outcome: CriterionOutcome, value: float, places: int) -> str:
+    return f"{decimal_text(value, places)} {outcome.unit}"
+
+
+def _apart(outcome: CriterionOutcome, value: float) -> str:
+    """The value with the limit's places (three significant digits of the limit at least), more where it would look
+    equal without being so.
+    """
+    places = _places(outcome)
+    if outcome.unit != "%" and outcome.limit * 10**places < 100:
+        places += 1
+    same = abs(value - outcome.limit) <= ENTERED * 100 * max(abs(value), abs(outcome.limit))
+    return f"{number_against(value, outcome.limit, places, at_limit=same)} {outcome.unit}"
