@@ -33,13 +33,13 @@ class Assessment(Parts):
 
     @property
     def outcomes(self) -> Mapping[str, str]:
-        """Decision per zone: "conforms", "does not conform" or "undetermined" (zones that nothing is asked of left out)."""
+        """Decision per zone, in words; zones of which nothing is asked are left out."""
         found = {zone: self.readings.outcome(zone) for zone in self.zones}
         return {zone: outcome.words for zone, outcome in found.items() if outcome is not None}
 
     @property
     def decision(self) -> str:
-        """Decision of the contract: it does not conform if a zone does not, conforms if all do, else is undetermined."""
+        """Decision of the contract: does not conform if a zone does not, conforms if all do, else undetermined."""
         outcomes = set(self.outcomes.values())
         if Outcome.DOES_NOT_CONFORM.words in outcomes:
             return Outcome.DOES_NOT_CONFORM.words

@@ -31,7 +31,7 @@ class Way:
 
 @dataclass(frozen=True)
 class Readings:
-    """All ways to read the contract (the first is the one shown), and the same with valid retests in place of the first pulls."""
+    """All ways to read the contract, the shown one first; ``instead``: with valid retests in place of first pulls."""
 
     ways: tuple[Way, ...]
     instead: tuple[Way, ...]

@@ -1,4 +1,4 @@
-"""Facts about each zone's decision for the record: criteria with what they can reach, the tree of the requirement, failure."""
+"""Facts about each zone's decision: its criteria with what they can reach, the tree of its requirement, its failure."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ from adhesion_stats.terms.criteria import (
     Requirement,
     SmallestAtLeast,
 )
+from adhesion_stats.units import factor
 
 __all__ = ["criteria_facts", "failure_facts", "summary_facts", "tree"]
 
@@ -65,53 +66,60 @@ def _factor(criterion: Criterion, n: int) -> float | None:
     return k_one_sided(n=n, content=criterion.content, confidence=criterion.confidence)
 
 
-def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, object]:
+def _asked(found: CriterionOutcome) -> dict[str, object]:
+    """What the criterion asks; the keys that its kind doesn't have are None."""
     criterion = found.criterion
-    strength = not isinstance(criterion, FailureShare | PullsWithFailure)
-    unit_mpa = criterion.limit.mpa / criterion.limit.value if strength else 1.0
-    away = (found.limit - found.high, found.limit - found.low) if found.at_most else (
-        found.low - found.limit,
-        found.high - found.limit,
-    )  # fmt: skip
-    return {
-        "key": criterion.key,
-        "kind": _KINDS[type(criterion)],
-        "question": criterion.question if strength else None,
-        "source": criterion.source,
-        "limit": {
-            "text": criterion.limit.text,
-            "value": criterion.limit.value,
-            "unit": criterion.limit.unit,
-            "places": criterion.limit.places,
-            "mpa": criterion.limit.mpa,
-        }
-        if strength
-        else None,
-        "share_limit": None
-        if strength
-        else {
+    asked: dict[str, object] = dict.fromkeys(("question", "limit", "share_limit", "z", "of", "method"))
+    if isinstance(criterion, FailureShare | PullsWithFailure):
+        asked["share_limit"] = {
             "sense": "at most" if found.at_most else "at least",
             "percent": found.limit,
             "codes": list(criterion.codes),
             "from_percent": criterion.from_percent if isinstance(criterion, PullsWithFailure) else None,
-        },
-        "z": criterion.z if isinstance(criterion, CountAtLeast) else None,
-        "of": criterion.n if isinstance(criterion, CountAtLeast) else None,
-        "method": {
+        }
+        return asked
+    asked["question"] = criterion.question
+    asked["limit"] = {
+        "text": criterion.limit.text,
+        "value": criterion.limit.value,
+        "unit": criterion.limit.unit,
+        "places": criterion.limit.places,
+        "mpa": criterion.limit.mpa,
+    }
+    if isinstance(criterion, CountAtLeast):
+        asked |= {"z": criterion.z, "of": criterion.n}
+    if isinstance(criterion, CharacteristicAtLeast):
+        asked["method"] = {
             "name": criterion.method,
             "content": criterion.content,
             "confidence": criterion.confidence,
             "known_cov": criterion.known_cov,
             "known_sd": criterion.known_sd.text if criterion.known_sd is not None else None,
         }
-        if isinstance(criterion, CharacteristicAtLeast)
-        else None,
+    return asked
+
+
+def _unit_mpa(criterion: Criterion) -> float:
+    """What one unit of the criterion's values is in MPa; 1 for shares."""
+    return 1.0 if isinstance(criterion, FailureShare | PullsWithFailure) else factor(criterion.limit.unit, "strength")
+
+
+def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, object]:
+    unit_mpa = _unit_mpa(found.criterion)
+    away = (found.low - found.limit, found.high - found.limit)
+    if found.at_most:
+        away = (found.limit - found.high, found.limit - found.low)
+    return {
+        "key": found.criterion.key,
+        "kind": _KINDS[type(found.criterion)],
+        "source": found.criterion.source,
+        **_asked(found),
         "n": decision.n,
         "low": _finite(found.low * unit_mpa),
         "high": _finite(found.high * unit_mpa),
         "low_is_open": math.isinf(found.low),
         "high_is_open": math.isinf(found.high),
-        "k": _factor(criterion, decision.n),
+        "k": _factor(found.criterion, decision.n),
         "outcome": found.outcome.words,
         "at_limit": found.at_limit,
         "margin_low": _finite(away[0]),
