@@ -162,6 +162,7 @@ def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings,
             _say_no_heading(raw, layout, findings)
         return None
     measures = {plan.columns[name] for name in ("strength", "load") if name in plan.columns}
+    _merged_values(grid, heading, measures, findings)
     grid = fill_merged(grid, set(range(len(heading.texts))) - measures)
     table, beyond = build(grid, heading.first, heading.texts)
     findings.add_rows("too_many_cells", Severity.ERROR, [(row, "", text[:120]) for row, text in beyond], sheet=grid.sheet, column=heading.texts[-1], facts={"expected": len(heading.texts), "heading_row": grid.numbers[heading.index]})
@@ -181,6 +182,14 @@ def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings,
     if beyond and not findings.failed:
         return None
     return pulls, understood
+
+
+def _merged_values(grid: Grid, heading: HeadingRow, measures: set[int], findings: Findings) -> None:
+    """A value over several merged rows is a mean of them or belongs to one: ask."""
+    for top, left, bottom, _ in grid.merged:
+        if left in measures and top >= heading.first and bottom > top and grid.rows[top][left].strip():
+            facts = {"cells": f"{grid.address(top, left)}-{grid.address(bottom, left)}", "text": grid.rows[top][left]}
+            findings.add("merged_value", Severity.ERROR, sheet=grid.sheet, row=grid.numbers[top], column=heading.texts[left], facts=facts)
 
 
 def _measure_heading(plan: Plan, heading: HeadingRow) -> str:

@@ -58,8 +58,8 @@ def read_workbook(content: bytes, file: str, findings: Findings) -> list[Grid]:
     if "xl/workbook.xml" in names:
         try:
             return _by_openpyxl(content, file)
-        except Exception as problem:  # noqa: BLE001 - openpyxl raises anything on damaged parts; the second reader decides
-            return _by_calamine(content, file, findings, why=str(problem))
+        except Exception as problem:  # noqa: BLE001 - openpyxl raises anything on damaged parts; what remains is tried below
+            return _repaired(content, file, findings, str(problem))
     return _by_calamine(content, file, findings, why="")
 
 
@@ -164,6 +164,37 @@ def shown_number(value: float, number_format: str = "General") -> str:
     if value == int(value) and abs(value) < 1e15:
         return str(int(value))
     return repr(value)
+
+
+# ------------------------------------------------------------------------------------------ damaged
+_PLAIN_STYLES = (
+    b'<styleSheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><fonts count="1"><font/></fonts><fills count="1">'
+    b'<fill><patternFill/></fill></fills><borders count="1"><border/></borders><cellStyleXfs count="1"><xf/></cellStyleXfs><cellXfs count="1"><xf/></cellXfs>'
+    b"</styleSheet>"
+)
+
+
+def _repaired(content: bytes, file: str, findings: Findings, why: str) -> list[Grid]:
+    """A workbook with damaged parts: first without its styles, then by the second reader."""
+    try:
+        grids = _by_openpyxl(_without_styles(content), file)
+    except Exception:  # noqa: BLE001 - whatever is damaged besides styles, the second reader has the last word
+        return _by_calamine(content, file, findings, why=why)
+    findings.add("workbook_repaired", Severity.WARNING, facts={"problem": why})
+    return grids
+
+
+def _without_styles(content: bytes) -> bytes:
+    target = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(target, "w") as new:
+        for name in old.namelist():
+            if name == "xl/styles.xml":
+                new.writestr(name, _PLAIN_STYLES)
+            elif name.startswith("xl/worksheets/sheet"):
+                new.writestr(name, re.sub(rb'(<(?:c|row|col)\b[^>]*?) (?:s|style)="\d+"', rb"\1", old.read(name)))
+            else:
+                new.writestr(name, old.read(name))
+    return target.getvalue()
 
 
 # ------------------------------------------------------------------------------------------ calamine

@@ -36,13 +36,13 @@ _FILE: dict[str, str] = {
     ),
     "double_encoding_mended": "{count} line(s) were encoded twice (such as Â² for ²) and were read as meant: rows {found}.",
     "quote_open": (
-        "A quote mark opens here and is not closed where a cell ends ({text}). Close it, double it (\"\") or delete it; otherwise it would "
+        'A quote mark opens here and is not closed where a cell ends ({text}). Close it, double it ("") or delete it; otherwise it would '
         "swallow the next lines."
     ),
 }
 _SHEETS: dict[str, str] = {
     "several_sheets": (
-        "Several sheets hold a table of readings: {sheets}. Say which one in the layout, sheet = \"...\", or sheet = \"all\" to read all of them."
+        'Several sheets hold a table of readings: {sheets}. Say which one in the layout, sheet = "...", or sheet = "all" to read all of them.'
     ),
     "sheet_missing": 'The layout asks for the sheet "{wanted}"; the workbook has: {sheets}.',
     "sheets_not_read": "Not read, because no table of readings was found there: {sheets}.",
@@ -53,8 +53,8 @@ _SHEETS: dict[str, str] = {
 }
 _TABLE: dict[str, str] = {
     "no_heading": (
-        "No row names a column of strength or load. Expected headings such as \"zone, id, strength [MPa]\"; the widest row holds: {cells}. "
-        "Add headings, or name the columns in the layout: [columns] strength = \"heading as written\"."
+        'No row names a column of strength or load. Expected headings such as "zone, id, strength [MPa]"; the widest row holds: {cells}. '
+        'Add headings, or name the columns in the layout: [columns] strength = "heading as written".'
     ),
     "heading_row_missing": "The layout says that the headings stand in this row; the file has {rows} row(s).",
     "lines_above_heading": "{count} line(s) above the headings are no readings: rows {found}.",
@@ -66,7 +66,7 @@ _TABLE: dict[str, str] = {
         "layout: [columns] {key} = one of {numbers}."
     ),
     "several_columns": (
-        "More than one column could be the {field}: {headings} (columns {columns}). Say which in the layout: [columns] {key} = \"heading as written\"."
+        'More than one column could be the {field}: {headings} (columns {columns}). Say which in the layout: [columns] {key} = "heading as written".'
     ),
     "columns_not_used": "Columns that were not used: {headings}. If one matters, name it in the layout under [columns].",
     "unit_decides_column": 'The unit {unit} says that "{heading}" is a {field}.',
@@ -82,7 +82,7 @@ _TABLE: dict[str, str] = {
     "readings_side_by_side": "Readings stand side by side in one row; each was read as a pull of its own, named by its heading: {names}.",
     "blank_in_group": "{count} blank place(s) among readings side by side were not taken as pulls: rows {found}.",
     "tables_without_zone": (
-        "The sheet holds {tables} tables and this one names no zone, so their pulls can't be told apart. Add a column \"zone\" to each."
+        'The sheet holds {tables} tables and this one names no zone, so their pulls can\'t be told apart. Add a column "zone" to each.'
     ),
     "heading_repeated": "{count} row(s) repeat the headings and were left out: rows {found}.",
     "unit_row_left_out": "{count} row(s) hold units only and were left out: rows {found}.",
@@ -96,7 +96,7 @@ _TABLE: dict[str, str] = {
     "no_readings": "No reading stands below the headings.",
 }
 _NAMES: dict[str, str] = {
-    "zone_unnamed": "No column names a zone, so all pulls are one zone {zone}. To change that, write [columns] zone = \"heading\" in the layout.",
+    "zone_unnamed": 'No column names a zone, so all pulls are one zone {zone}. To change that, write [columns] zone = "heading" in the layout.',
     "zone_by_other_name": (
         'No heading says zone; the pulls were grouped by "{heading}". To change that, write [columns] zone = "heading" in the layout.'
     ),
@@ -106,7 +106,7 @@ _NAMES: dict[str, str] = {
         "carry_zone_down = true in the layout."
     ),
     "zone_spellings": (
-        "Spellings that may be one zone (rows in brackets): {spellings}. Make them equal, or decide in the layout: [zones] \"{first}\" = "
+        'Spellings that may be one zone (rows in brackets): {spellings}. Make them equal, or decide in the layout: [zones] "{first}" = '
         '["{second}"] joins them, "{second}" = ["{second}"] keeps them apart.'
     ),
     "name_became_date": "{count} name(s) look as if a spreadsheet had turned them into dates: rows {found}. Compare with the original record.",
@@ -116,14 +116,15 @@ _NUMBERS: dict[str, str] = {
     "not_a_number": "{count} cell(s) can't be read as a number: rows {found}. Write one number with its unit, or leave the cell blank.",
     "two_numbers": "{count} cell(s) hold more than one number: rows {found}. Write one value.",
     "ambiguous_number": (
-        "{count} number(s) can be read in two ways: rows {found}. {text} is {as_decimal} if the mark \"{mark}\" is a decimal mark and {as_thousands} if it parts "
-        "thousands, and no other cell of the column decides. Decide in the layout: decimal = \"{mark}\" or decimal = \"{other}\"."
+        '{count} number(s) can be read in two ways: rows {found}. {text} is {as_decimal} if the mark "{mark}" is a decimal mark and {as_thousands} if it parts '
+        'thousands, and no other cell of the column decides. Decide in the layout: decimal = "{mark}" or decimal = "{other}".'
     ),
     "error_cell": "{count} cell(s) hold a spreadsheet error: rows {found}. Mend the formula, or leave the cell blank.",
     "formula_without_value": (
         "{count} cell(s) hold a formula without a stored value: rows {found}. Open the workbook in a spreadsheet, let it compute, and save it."
     ),
     "value_is_date": "{count} cell(s) hold a date where a number was expected: rows {found}. A spreadsheet may have changed the number; enter it again.",
+    "merged_value": "The merged cells {cells} hold one value ({text}) for several rows. Write the value of each pull into its own row.",
     "number_stored_as_text": "{count} cell(s) hold text that was read as numbers: rows {found}.",
     "two_decimal_marks": "Decimal point and decimal comma both occur in this column; {count} cell(s) with a comma: rows {found}.",
     "footnote_mark": "{count} number(s) carry a footnote mark; the number was read without it: rows {found}.",
@@ -160,7 +161,7 @@ _VALUES: dict[str, str] = {
     "zero_strength": (
         "{count} value(s) are zero: rows {found}. Zero may be a measured value or stand for none; they are shown and not used until somebody decides."
     ),
-    "sentinel_value": "{count} value(s) look like a mark for \"no value\": rows {found}. They are shown and not used until somebody decides.",
+    "sentinel_value": '{count} value(s) look like a mark for "no value": rows {found}. They are shown and not used until somebody decides.',
     "implausible_strength": (
         "{count} value(s) lie far outside the others (middle value {middle} MPa): rows {found}. They are shown and not used until somebody decides; "
         "write plausible = false in the layout if they are right."
@@ -172,7 +173,7 @@ _SIZES: dict[str, str] = {
     "size_without_unit": "{count} size(s) have no unit and can't be millimetres of a dolly: rows {found}. Write the unit, for example 50 mm or 2 in.",
     "size_unreadable": "{count} size(s) can't be read: rows {found}. Expected for example 50 mm, 2 in or 50 x 50 mm.",
     "size_missing": (
-        "{count} load(s) without a tested diameter or area: rows {found}. Add a column \"diameter [mm]\", or write diameter = \"50 mm\" in the layout."
+        '{count} load(s) without a tested diameter or area: rows {found}. Add a column "diameter [mm]", or write diameter = "50 mm" in the layout.'
     ),
     "size_from_above": 'The tested size {size} comes from a line above the headings ("{text}") and was used for all loads without a size of their own.',
     "tested_size_used": 'The size in "{tested}" was used for the tested area; this column is recorded as the size of the dolly.',
