@@ -188,12 +188,9 @@ def _manager(kernel: Kernel, log: logging.Logger) -> AsyncKernelManager:
         log=log,
     )
     if kernel.transport == "ipc":
-        # Socket files in a folder that only its owner can enter need no encryption.
         manager.transport = "ipc"
         manager.ip = str(kernel.private / "k")
-        manager.transport_encryption = "disabled"
-    else:
-        manager.transport_encryption = "auto"
+    manager.transport_encryption = "auto"  # others on this machine may listen to TCP
     return manager
 
 
