@@ -26,7 +26,7 @@ _STRENGTH = {
     "kn/mm2": "kN/mm**2", "kn/mm^2": "kN/mm**2", "kn/cm2": "kN/cm**2", "kn/cm^2": "kN/cm**2",
     "n/cm2": "N/cm**2", "n/cm^2": "N/cm**2", "bar": "bar", "mbar": "mbar", "atm": "atm",
     "psi": "psi", "lbf/in2": "psi", "lbf/in^2": "psi", "lb/in2": "psi", "lb/in^2": "psi", "lbs/in2": "psi",
-    "ksi": "ksi", "kgf/cm2": "kgf/cm**2", "kgf/cm^2": "kgf/cm**2", "kg/cm2": "kgf/cm**2", "kg/cm^2": "kgf/cm**2",
+    "dan/cm2": "daN/cm**2", "dan/cm^2": "daN/cm**2", "ksi": "ksi", "kgf/cm2": "kgf/cm**2", "kgf/cm^2": "kgf/cm**2", "kg/cm2": "kgf/cm**2", "kg/cm^2": "kgf/cm**2",
     "kp/cm2": "kgf/cm**2", "kp/cm^2": "kgf/cm**2", "kgf/mm2": "kgf/mm**2", "kgf/mm^2": "kgf/mm**2",
     "kp/mm2": "kgf/mm**2",
 }  # fmt: skip

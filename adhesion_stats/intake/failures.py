@@ -28,7 +28,7 @@ __all__ = ["Failures", "check_legend", "read_failures"]
 
 Failures = tuple[tuple[str, ...], "NDArray[np.float64]"]
 
-_LEGEND = re.compile(r"(?:^|[\s;,(])(?P<letter>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*(?:=|:|[-–—]\s)\s*(?P<meaning>[^=;,:|]{3,}?)(?=$|[;,|\n)]|\s[A-HYZ](?:/[A-HYZ])?\s*[=:])")
+_LEGEND = re.compile(r"(?:(?:^|[;,|(\n]\s*|(?:legend|key|legende|leyenda|legenda|modes?|code|codes)\s*:?\s+)(?P<letter>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*(?:=|:|[-–—]\s)|\s(?P<other>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*=)\s*(?P<meaning>[^=;,:|]{3,}?)(?=$|[;,|\n)]|\s[A-HYZ](?:/[A-HYZ])?\s*[=:])", re.MULTILINE)
 
 
 def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, glue: NDArray[np.bool_]) -> Failures:
@@ -180,7 +180,7 @@ def check_legend(texts: Sequence[tuple[str, int, str]], column: str, plan: Plan,
         return
     for sheet, row, text in texts:
         for match in _LEGEND.finditer(text):
-            letter, said = match["letter"], match["meaning"].strip()
+            letter, said = match["letter"] or match["other"], match["meaning"].strip()
             means = code_of_words(said)
             if means == letter:
                 continue

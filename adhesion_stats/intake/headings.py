@@ -36,13 +36,14 @@ _Rule = tuple[str, int, tuple[str, ...]]
 # Whole folded heading (without its unit).
 _EXACT: tuple[_Rule, ...] = (
     ("zone", 1, ("zone", "zones", "zone no", "zone nr", "test zone", "zone id", "zona", "zonas", "strefa", "prufflache", "pruffeld", "prufbereich",
-                 "testflache", "test area", "area", "bereich", "flache", "abschnitt", "feld", "zona de ensayo", "zona di prova", "zona de ensaio",
-                 "zone d essai", "pole", "obszar", "region", "bauteilflache", "zonenr", "zone name")),
-    ("zone", 2, ("section", "location", "field", "bay", "lot", "position", "place", "site", "structure", "element", "member", "component", "bauteil",
+                 "testflache", "test area", "zona de ensayo", "zona di prova", "zona de ensaio",
+                 "zone d essai", "zonenr", "zone name")),
+    ("zone", 2, ("area", "bereich", "flache", "abschnitt", "feld", "pole", "obszar", "region", "bauteilflache")),
+    ("zone", 3, ("section", "location", "field", "bay", "lot", "position", "place", "site", "structure", "element", "member", "component", "bauteil",
                  "ort", "lage", "ouvrage", "lieu", "emplacement", "secteur", "surface", "elemento", "lugar", "ubicacion", "sector", "tramo", "luogo",
                  "posizione", "elemento strutturale", "local", "trecho", "miejsce", "element konstrukcji", "deck", "level", "floor", "room", "wall",
                  "building", "los", "achse", "group", "gruppe", "groupe", "grupo", "gruppo", "grupa")),
-    ("zone", 3, ("formulation", "mix", "mixture", "material", "product", "series", "batch", "technique", "treatment", "variant", "type",
+    ("zone", 4, ("formulation", "mix", "mixture", "material", "product", "series", "batch", "technique", "treatment", "variant", "type",
                  "resin", "serie", "charge nr", "mischung", "rezeptur", "produkt", "produit", "producto", "prodotto", "produto")),
     ("id", 1, ("id", "pull", "pull id", "pull no", "pull nr", "test no", "test nr", "test number", "test id", "no", "nr", "number", "num", "n°", "nº", "lfd nr",
                "lfdnr", "lfd", "laufende nr", "versuch nr", "versuchsnr", "probe nr", "probennr", "probenummer", "prufstelle", "pruf nr", "prufnr", "prufung nr",
@@ -161,7 +162,7 @@ _STEMS: tuple[_Rule, ...] = (
 _NO_READING = (
     "compress", "druckfest", "cube", "wurfel", "required", "specified", "specification", "requirement", "target", "limit", "soll", "mindest", "grenz",
     "mean", "average", "mittel", "moyen", "media", "promedio", "srednia", "character", "charakter", "caracter", "class", "klasse", "design", "std", "deviation",
-    "abweichung", "minimum", "minimal", "min ", "exige", "requis", "requerid", "richiest", "wymagan", "flow", "setting", "correct", "scale",
+    "abweichung", "minimum", "minimal", "min ", "exige", "requis", "requerid", "richiest", "wymagan", "flow", "setting", "pressure", "druck ", "pression", "presion", "modul", "rigid", "cell", "e mod", "correct", "scale",
 )  # fmt: skip
 _EXACT_INDEX: dict[str, tuple[str, int]] = {
     word: (field, rank) for field, rank, words in reversed(_EXACT) for word in words
@@ -169,7 +170,7 @@ _EXACT_INDEX: dict[str, tuple[str, int]] = {
 _LONGEST = 70  # a longer text is a sentence, no heading
 _BRACKET = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)|\{([^{}]*)\}")
 _CODE = re.compile(r"(?:-\s*/\s*[A-Z]|[A-HYZ](?:\s*/\s*[A-HYZ])?)")
-_PERCENT_WORDS = re.compile(r"%|\bpercent\b|\bprozent\b|\bshare\b|\bpct\b|\banteil\b|\bof area\b|\bfailure\b|\bbruch\b", re.IGNORECASE)
+_PERCENT_WORDS = re.compile(r"%|\bmode\b|\btype\b|\bbruchbild\b|\bbruchart\b|\bversagen\b|\brupture\b|\brottura\b|\brotura\b|\bruptura\b|\bbreak\b|\bpercent\b|\bprozent\b|\bshare\b|\bpct\b|\banteil\b|\bof area\b|\bfailure\b|\bbruch\b", re.IGNORECASE)
 
 
 def letter_code(text: str) -> tuple[str, bool] | None:
@@ -213,9 +214,9 @@ def _by_words(folded: str) -> tuple[str, int]:
     for field, rank, stems in _STEMS:
         if any(stem in padded for stem in stems):
             if barred and field in {"strength", "load", "zone", "failure", "diameter", "dolly"}:
-                return "", 9
+                return "", 10
             return field, rank + 1
-    return "", 9
+    return "", 10 if barred else 9
 
 
 @functools.lru_cache(maxsize=4096)
@@ -256,6 +257,9 @@ def _with_unit(text: str, field: str, rank: int, unit: str, folded: str) -> Head
     if not folded and kinds[0] in {"strength", "load"}:
         return Heading(text, kinds[0], 4, unit)
     wanted: Dimension | None = FIELD_QUANTITY.get(field)
+    symbol = any(c.isalpha() for c in folded) and not re.search(r"^\d|\d\D*\d", folded) and len(folded) <= 25
+    if not field and rank < 10 and symbol and kinds[0] in {"strength", "load"}:
+        return Heading(text, kinds[0], 6, unit)
     if wanted is None:
         if field == "zone" and is_unit(unit, "area"):
             return Heading(text, "area", 2, unit)

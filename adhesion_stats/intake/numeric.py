@@ -47,7 +47,7 @@ class Numbers:
     unit: str = ""
     units_seen: tuple[str, ...] = ()
     decimal: str = ""
-    raw: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
+    disputed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))  # given twice and differently
 
     @property
     def given(self) -> NDArray[np.bool_]:
@@ -187,7 +187,7 @@ def read_numbers(
         unit=unit or (seen_units[0] if len(seen_units) == 1 else ""),
         units_seen=seen_units,
         decimal=next(iter(decimal)) if len(decimal) == 1 else "",
-        raw=raw[codes],
+        disputed=np.zeros(len(codes), np.bool_),
     )
 
 

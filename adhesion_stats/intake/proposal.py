@@ -45,6 +45,7 @@ class Plan:
     columns: dict[str, int] = field(default_factory=dict)
     shares: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
+    parallel: dict[str, list[tuple[int, str]]] = field(default_factory=dict)  # further columns of one quantity, other units
     unused: list[int] = field(default_factory=list)
     evidence: dict[str, Evidence] = field(default_factory=dict)
 
@@ -152,7 +153,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
         _choose(plan, name, columns, known, grid, row, findings)
     _dolly(plan, known)
     _zone_instead(plan, known, grid, row, layout, findings)
-    used = {*plan.columns.values(), *plan.shares.values()}
+    used = {*plan.columns.values(), *plan.shares.values(), *(c for columns in plan.parallel.values() for c, _ in columns)}
     plan.unused = sorted({c for c, text in enumerate(heading.texts) if text and c not in used})
     return plan
 
@@ -190,9 +191,15 @@ def _shares(plan: Plan, known: list[Heading], taken: set[int]) -> None:
 
 
 def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], grid: Grid, row: int, findings: Findings) -> None:
+    if name in {"strength", "load"}:
+        columns = _measures_only(columns, known, grid)
     best = min(known[c].rank for c in columns)
     first = [c for c in columns if known[c].rank == best]
     ask = first if name not in {"strength", "load"} else columns
+    units = [known[c].unit for c in columns]
+    if name in {"strength", "load"} and len(columns) > 1 and all(units) and len({fold(unit) for unit in units}) == len(units):
+        plan.parallel[name] = [(c, known[c].unit) for c in columns[1:]]  # one quantity in several units: compared later
+        ask, first = [columns[0]], [columns[0]]
     if name in _KEY_FIELDS and len(ask) > 1:
         texts = tuple(known[c].text for c in ask)
         same = len({fold(text) for text in texts}) == 1
@@ -208,9 +215,24 @@ def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], gri
     others = tuple(known[c].text for c in columns if c != chosen)
     plan.evidence[f"columns.{name}"] = Evidence(f'heading "{said.text}"', others)
     plan.unused += [c for c in columns if c != chosen]
+    if said.rank == 6:
+        findings.add(
+            "column_by_unit", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text,
+            facts={"heading": said.text, "field": name, "unit": said.unit},
+        )  # fmt: skip
     if said.renamed:
         facts: dict[str, Fact] = {"heading": said.text, "field": name, "unit": said.unit}
         findings.add("unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text, facts=facts)
+
+
+def _measures_only(columns: list[int], known: list[Heading], grid: Grid) -> list[int]:
+    """Candidates for strength or load without those that hold no numbers ("result: pass") or go by their unit alone."""
+    sample = grid.rows[:400]
+    digits = {c: sum(any(ch.isdigit() for ch in row[c]) for row in sample if c < len(row)) for c in columns}
+    most = max(digits.values())
+    kept = [c for c in columns if 5 * digits[c] > most] or columns
+    named = [c for c in kept if known[c].rank < 6]
+    return named or kept
 
 
 def _dolly(plan: Plan, known: list[Heading]) -> None:
@@ -236,7 +258,7 @@ def _zone_instead(plan: Plan, known: list[Heading], grid: Grid, row: int, layout
             return
         at = plan.columns["zone"] = plan.columns[name]
         plan.evidence["columns.zone"] = Evidence(f'no heading says zone; "{known[at].text}" groups the pulls')
-    elif known[at].rank < 3 or "zone" in layout.columns:
+    elif known[at].rank < 4 or "zone" in layout.columns:
         return
     findings.add(
         "zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts={"heading": known[at].text}

@@ -284,7 +284,22 @@ def _measures(table: Table, plan: Plan, units: dict[str, str], layout: Layout, f
         window = COLUMN_MPA if name == "strength" else None
         found[name] = read_numbers(table, column, name, unit=units.get(name, ""), row_units=own, layout=layout, findings=findings, plausible=window, must=True)
         columns[name] = column
+        _compare_parallel(table, plan, name, found[name], column, layout, findings)
     return found.get("strength"), found.get("load"), (columns.get("strength"), columns.get("load"))
+
+
+def _compare_parallel(table: Table, plan: Plan, name: str, first: Numbers, column: Column, layout: Layout, findings: Findings) -> None:
+    """Compare further columns of one quantity in other units with the first; rows that differ are doubted."""
+    for at, unit in plan.parallel.get(name, ()):
+        other = table.columns[at]
+        numbers = read_numbers(table, other, name, unit=unit, row_units=None, layout=layout, findings=findings, plausible=None, must=True)
+        gap = np.abs(first.value - numbers.value)
+        wrong = first.given & numbers.given & (gap > (first.half + numbers.half) * 1.001 + 1e-9 * np.abs(first.value))
+        lone = first.given != numbers.given
+        seen = [(row, who, f"{column.texts[column.codes[i]] or '(blank)'} and {other.texts[other.codes[i]] or '(blank)'}") for (row, who, _), i in zip(table.seen(wrong | lone), np.flatnonzero(wrong | lone), strict=True)]
+        findings.add_rows("columns_disagree", Severity.WARNING, seen, sheet=table.grid.sheet, column=other.heading, facts={"field": name})
+        first.disputed |= wrong | lone
+        findings.add("columns_agree", Severity.NOTE, sheet=table.grid.sheet, column=column.heading, facts={"field": name, "headings": (column.heading, other.heading)})
 
 
 def _areas(table: Table, plan: Plan, units: dict[str, str], preamble: list[tuple[str, int, str]], layout: Layout, findings: Findings, *, needed: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -194,10 +194,10 @@ def _lone_cells(
         at = [c for c in range(len(table.columns)) if filled[c][i]]
         texts = [table.columns[c].texts[table.columns[c].codes[i]] for c in at]
         text = " | ".join(texts)
-        if len(at) == 1 and zone is None and at[0] == ident and i < last and not _FOOTNOTE.search(text) and _shape(text) not in shapes:
+        if len(at) == 1 and zone is None and at[0] == ident and i < last and not _is_footnote(text) and _shape(text) not in shapes:
             zone_rows[int(i)] = text
-        elif len(at) == 1 and (at[0] not in {zone, ident} or _FOOTNOTE.search(text)):
-            if zone is None and i < last and not _FOOTNOTE.search(text):
+        elif len(at) == 1 and (at[0] not in {zone, ident} or _is_footnote(text)):
+            if zone is None and i < last and not _is_footnote(text):
                 zone_rows[int(i)] = text
             else:
                 notes[int(i)] = text
@@ -212,6 +212,12 @@ def _lone_cells(
         elif i > last and _FOOTNOTE.search(texts[0]) and not (ident is not None and filled[ident][i]):
             notes[int(i)] = text
     return zone_rows, notes
+
+
+def _is_footnote(text: str) -> bool:
+    """Whether a lone text is a remark; "Zone: North" is not."""
+    zone = understand(re.split(r"[:\s]", text)[0]).field == "zone" and len(text) < 40 and "=" not in text
+    return bool(_FOOTNOTE.search(text)) and not zone
 
 
 def _shape(text: str) -> str:

@@ -102,6 +102,8 @@ def assemble(
     about = measured.about
     findings.add_rows("approximate_value", Severity.WARNING, table.seen(about, main_column), sheet=table.grid.sheet, column=main_column.heading)
     doubts["approximate_value"] = about
+    disputed = measured.disputed | (load.disputed if load is not None else np.zeros(n, np.bool_))
+    doubts["columns_disagree"] = disputed
     doubts |= _implausible(table, mpa, measured, main_column, layout, findings)
     step = strength.step if strength is not None and not computed.any() else float("nan")
     return Strength(mpa, bound, computed, doubts, main_column, step)

@@ -42,6 +42,8 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
     plain = text.strip()
     if plain in {"x̄", "x̅", "Σ", "∑", "σ", "µ", "μ"}:
         return {"σ": "sd", "Σ": "total", "∑": "total"}.get(plain, "mean")
+    if re.fullmatch(r"[nN]\s*=\s*\d+", plain):
+        return "n"
     folded = fold(plain)
     if folded in _BY_WORD:
         return _BY_WORD[folded]

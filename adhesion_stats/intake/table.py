@@ -6,7 +6,7 @@ is left out without being named.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,12 +31,14 @@ class Column:
     codes: NDArray[np.int32]
     texts: list[str]
     details: list[Detail | None]
+    trimmed: frozenset[str] = frozenset()  # texts that occur with and without white space at the ends
 
     def select(self, rows: NDArray[np.intp]) -> Column:
         """The same column with the given rows only; distinct cells that no longer occur go."""
         used, codes = np.unique(self.codes[rows], return_inverse=True)
         return Column(
-            self.index, self.heading, codes.astype(np.int32), [self.texts[k] for k in used], [self.details[k] for k in used]
+            self.index, self.heading, codes.astype(np.int32), [self.texts[k] for k in used], [self.details[k] for k in used],
+            self.trimmed,
         )
 
     @property
@@ -87,11 +89,20 @@ def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[De
         raw = list(known)
         stripped: dict[str, int] = {}
         to = np.array([stripped.setdefault(text.strip(), len(stripped)) for text in raw], np.int32)
-        return Column(index, heading, to[codes] if len(raw) else codes, list(stripped), [None] * len(stripped))
+        plain = list(stripped)
+        return Column(index, heading, to[codes] if len(raw) else codes, plain, [None] * len(plain), _trimmed(raw))
     both: dict[tuple[str, Detail | None], int] = {}
     pairs = zip(cells, details, strict=True)
     codes = np.fromiter((both.setdefault((cell.strip(), detail), len(both)) for cell, detail in pairs), np.int32, len(cells))
-    return Column(index, heading, codes, [text for text, _ in both], [detail for _, detail in both])
+    return Column(index, heading, codes, [text for text, _ in both], [detail for _, detail in both], _trimmed(dict.fromkeys(cells)))
+
+
+def _trimmed(raw: Iterable[str]) -> frozenset[str]:
+    """Texts that several of the raw cells share once the white space at their ends is gone."""
+    counts: dict[str, int] = {}
+    for text in raw:
+        counts[text.strip()] = counts.get(text.strip(), 0) + 1
+    return frozenset(text for text, count in counts.items() if count > 1 and text)
 
 
 def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[tuple[int, str]]]:

@@ -46,6 +46,8 @@ def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Fin
             zones = [cells[i] or UNNAMED_ZONE for i in pulls]
     else:
         zones = [cells[i] for i in pulls]
+    if column.trimmed:
+        findings.add("zone_blanks_trimmed", Severity.WARNING, sheet=table.grid.sheet, column=column.heading, facts={"zones": tuple(sorted(column.trimmed))})
     turned = column.where([
         (detail is not None and detail.kind is Kind.DATE) or looks_like_turned_date(text) for text, detail in zip(column.texts, column.details, strict=True)
     ])

@@ -69,6 +69,7 @@ _TABLE: dict[str, str] = {
         'More than one column could be the {field}: {headings} (columns {columns}). Say which in the layout: [columns] {key} = "heading as written".'
     ),
     "columns_not_used": "Columns that were not used: {headings}. If one matters, name it in the layout under [columns].",
+    "column_by_unit": 'No heading says {field}; "{heading}" was taken for it because of its unit {unit}. To change that, name the column in the layout under [columns].',
     "unit_decides_column": 'The unit {unit} says that "{heading}" is a {field}.',
     "too_many_cells": (
         "{count} row(s) have more cells than the {expected} headings of row {heading_row}: rows {found}. A decimal comma or a comma in a text splits a cell: "
@@ -108,6 +109,9 @@ _NAMES: dict[str, str] = {
     "zone_spellings": (
         'Spellings that may be one zone (rows in brackets): {spellings}. Make them equal, or decide in the layout: [zones] "{first}" = '
         '["{second}"] joins them, "{second}" = ["{second}"] keeps them apart.'
+    ),
+    "zone_blanks_trimmed": (
+        "These zones are written with and without blanks at their ends and were read as one zone each: {zones}. Give them different names if they are two."
     ),
     "name_became_date": "{count} name(s) look as if a spreadsheet had turned them into dates: rows {found}. Compare with the original record.",
     "duplicate_id": "{count} pulls share their id with another pull of the same zone: rows {found} (zone in quote marks).",
@@ -157,6 +161,10 @@ _VALUES: dict[str, str] = {
         "{count} strength(s) do not agree with load over area: rows {found}. They are shown and not used until somebody decides; where both agree, the entered "
         "strength is used."
     ),
+    "columns_disagree": (
+        "{count} row(s) give the {field} in two units that do not agree within rounding: rows {found}. They are shown and not used until somebody decides."
+    ),
+    "columns_agree": 'The {field} is given in several units ({headings}); the first was used, the others agree with it except where said.',
     "negative_strength": "{count} value(s) are below zero: rows {found}. They are shown and not used until somebody decides.",
     "zero_strength": (
         "{count} value(s) are zero: rows {found}. Zero may be a measured value or stand for none; they are shown and not used until somebody decides."
