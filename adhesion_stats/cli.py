@@ -38,7 +38,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"adhesion-stats {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
-    assess = commands.add_parser("assess", help="decide every zone and write the record: notebook, page, results, manifest")
+    assess = commands.add_parser(
+        "assess", help="decide every zone and write the record: notebook, page, results, manifest"
+    )
     assess.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
     assess.add_argument("--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks")
     assess.add_argument("--output", type=Path, required=True, metavar="DIR", help="new folder for the record")

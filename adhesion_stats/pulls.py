@@ -159,6 +159,6 @@ class Pulls:
             "exclusion": self.exclusion,
             "date": self.date,
         }
-        columns |= {name: column for name, column in self.labels.items()}
-        columns |= {name: column for name, column in self.conditions.items()}
+        columns |= dict(self.labels.items())
+        columns |= dict(self.conditions.items())
         return pd.DataFrame(columns)
