@@ -111,10 +111,10 @@ def test_form_in_a_missing_folder_is_refused(tmp_path: Path) -> None:
 
 
 def _filled(headings: list[str]) -> dict[str, str]:
-    """A pull for the columns that a strength needs, found by the headings' first words."""
+    """A pull: id, zone, strength and two failure shares, each under the heading that begins with its word."""
     values: dict[str, str] = {}
-    for word, value in (("id", "7"), ("zone", "Deck"), ("strength", "1.85"), ("failure", "A 100 %")):
-        (heading,) = [h for h in headings if h.lower().split()[0].strip("[]()") == word]
+    for word, value in (("id", "7"), ("zone", "Deck"), ("strength", "1.85"), ("A", "70"), ("A/B", "30")):
+        (heading,) = [h for h in headings if h.split()[0] == word]
         values[heading] = value
     return values
 
@@ -129,7 +129,12 @@ def test_filled_csv_form_is_read(tmp_path: Path) -> None:
     with (tmp_path / "form.csv").open("a", encoding="utf-8", newline="") as handle:
         csv.writer(handle).writerow([values.get(heading, "") for heading in headings])
     (pull,) = checked(tmp_path, "form.csv")["pulls"]
-    assert (pull["id"], pull["zone"], pull["strength_mpa"], pull["failure"]) == ("7", "Deck", 1.85, {"A": 100})
+    assert (pull["id"], pull["zone"], pull["strength_mpa"], pull["failure"]) == (
+        "7",
+        "Deck",
+        1.85,
+        {"A": 70, "A/B": 30},
+    )
 
 
 def test_filled_workbook_form_is_read(tmp_path: Path) -> None:
@@ -142,10 +147,15 @@ def test_filled_workbook_form_is_read(tmp_path: Path) -> None:
     headings = [str(cell.value or "") for cell in line]
     for heading, value in _filled([h for h in headings if h]).items():
         cell = sheet.cell(line[0].row + 1, headings.index(heading) + 1)
-        cell.value = float(value) if heading.lower().startswith("strength") else value
+        cell.value = value if heading in {"id", "zone"} else float(value)
     book.save(tmp_path / "filled.xlsx")
     (pull,) = checked(tmp_path, "filled.xlsx")["pulls"]
-    assert (pull["id"], pull["zone"], pull["strength_mpa"], pull["failure"]) == ("7", "Deck", 1.85, {"A": 100})
+    assert (pull["id"], pull["zone"], pull["strength_mpa"], pull["failure"]) == (
+        "7",
+        "Deck",
+        1.85,
+        {"A": 70, "A/B": 30},
+    )
 
 
 @pytest.mark.parametrize("words", [["--help"], ["assess", "--help"], ["check", "--help"], ["form", "--help"]])
