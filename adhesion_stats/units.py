@@ -26,7 +26,8 @@ _STRENGTH = {
     "kn/mm2": "kN/mm**2", "kn/mm^2": "kN/mm**2", "kn/cm2": "kN/cm**2", "kn/cm^2": "kN/cm**2",
     "n/cm2": "N/cm**2", "n/cm^2": "N/cm**2", "bar": "bar", "mbar": "mbar", "atm": "atm",
     "psi": "psi", "lbf/in2": "psi", "lbf/in^2": "psi", "lb/in2": "psi", "lb/in^2": "psi", "lbs/in2": "psi",
-    "dan/cm2": "daN/cm**2", "dan/cm^2": "daN/cm**2", "ksi": "ksi", "kgf/cm2": "kgf/cm**2", "kgf/cm^2": "kgf/cm**2", "kg/cm2": "kgf/cm**2", "kg/cm^2": "kgf/cm**2",
+    "dan/cm2": "daN/cm**2", "dan/cm^2": "daN/cm**2", "ksi": "ksi",
+    "kgf/cm2": "kgf/cm**2", "kgf/cm^2": "kgf/cm**2", "kg/cm2": "kgf/cm**2", "kg/cm^2": "kgf/cm**2",
     "kp/cm2": "kgf/cm**2", "kp/cm^2": "kgf/cm**2", "kgf/mm2": "kgf/mm**2", "kgf/mm^2": "kgf/mm**2",
     "kp/mm2": "kgf/mm**2",
 }  # fmt: skip
@@ -45,6 +46,7 @@ _TABLES: dict[Quantity, dict[str, str]] = {
     "rate": {f"{unit}/s": f"({expression})/s" for unit, expression in _STRENGTH.items()}
     | {f"{unit}/min": f"({expression})/min" for unit, expression in _STRENGTH.items()},
 }
+_ONE = {"MPa", "N/mm**2", "MN/m**2", "N", "mm", "(MPa)/s", "(N/mm**2)/s"}  # already what is used inside
 _INSIDE: dict[Quantity, str] = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s"}
 
 KNOWN_UNITS: dict[Quantity, tuple[str, ...]] = {
@@ -62,12 +64,47 @@ def _spelling(text: str) -> str:
     return re.sub(r"\s+", "", plain).rstrip(".").lower()
 
 
+# What pint is told: exact definitions only (NIST SP 811, 2008, appendix B.8).
+# Its own list of a thousand units takes half a second to load; a test compares the factors with it.
+_DEFINITIONS = (
+    "micro- = 1/1000000 = u-",
+    "milli- = 1/1000 = m-",
+    "centi- = 1/100 = c-",
+    "deca- = 10 = da-",
+    "hecto- = 100 = h-",
+    "kilo- = 1000 = k-",
+    "mega- = 1000000 = M-",
+    "giga- = 1000000000 = G-",
+    "meter = [length] = m",
+    "gram = [mass] = g",
+    "second = [time] = s",
+    "minute = 60 * second = min",
+    "inch = 254/10000 * meter = in",
+    "foot = 12 * inch = ft",
+    "thou = 1/1000 * inch",
+    "newton = kilogram * meter / second ** 2 = N",
+    "standard_gravity = 980665/100000 * meter / second ** 2",
+    "kilogram_force = kilogram * standard_gravity = kgf",
+    "metric_ton_force = 1000 * kilogram_force",
+    "pound = 45359237/100000 * gram",
+    "pound_force = pound * standard_gravity = lbf",
+    "kip = 1000 * pound_force",
+    "pascal = newton / meter ** 2 = Pa",
+    "bar = 100000 * pascal",
+    "atmosphere = 101325 * pascal = atm",
+    "psi = pound_force / inch ** 2",
+    "ksi = kip / inch ** 2",
+)
+
+
 @functools.cache
 def _registry() -> pint.UnitRegistry[Fraction]:
     import pint
 
-    # Fractions: the factor is exact and rounded once (with floats one bar comes out as 0.09999999999999999 MPa).
-    return pint.UnitRegistry(cache_folder=None, non_int_type=Fraction)
+    # Fractions: a factor is exact and rounded once (with floats one bar comes out as 0.09999999999999999 MPa).
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry.load_definitions(list(_DEFINITIONS))
+    return registry
 
 
 @functools.cache
@@ -85,7 +122,7 @@ def factor(text: str, quantity: Quantity) -> float:
     expression = _TABLES[quantity].get(_spelling(text))
     if expression is None:
         raise UnknownUnit(text, quantity, KNOWN_UNITS[quantity])
-    if expression in {"N/mm**2", "MN/m**2", "MPa"}:
+    if expression in _ONE:
         return 1.0
     return float(_registry().Quantity(Fraction(1), expression).to(_INSIDE[quantity]).magnitude)
 

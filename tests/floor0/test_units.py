@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import pint
 import pytest
 
 from adhesion_stats.errors import UnknownUnit
-from adhesion_stats.units import Quantity, factor
+from adhesion_stats.units import _TABLES, Quantity, factor
 
 
 @pytest.mark.parametrize(
@@ -55,3 +56,12 @@ def test_a_word_of_another_quantity_is_unknown() -> None:
     """A load unit is no unit of strength; the error names the known ones."""
     with pytest.raises(UnknownUnit, match="MPa"):
         factor("kN", "strength")
+
+
+@pytest.mark.parametrize("quantity", ["strength", "load", "length", "rate"])
+def test_every_word_agrees_with_the_full_list_of_pint(quantity: Quantity) -> None:
+    """The few definitions used here give what pint's own list of units gives (its floats err in the last bits)."""
+    inside = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s"}[quantity]
+    registry = pint.UnitRegistry()
+    for word, expression in _TABLES[quantity].items():
+        assert factor(word, quantity) == pytest.approx(registry.Quantity(1.0, expression).to(inside).m, rel=1e-14), word
