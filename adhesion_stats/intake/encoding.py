@@ -81,7 +81,7 @@ def _try(content: bytes, encoding: str) -> Decoded:
 
 def mend_double_encoding(text: str) -> str:
     """Undo a second UTF-8 encoding (``N/mmÂ²`` -> ``N/mm²``); other text comes back as it is."""
-    if not _TWICE.search(text):
+    if text.isascii() or not _TWICE.search(text):
         return text
 
     def once(match: re.Match[str]) -> str:

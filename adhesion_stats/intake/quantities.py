@@ -5,6 +5,7 @@ Strength, load, length and rate come from ``adhesion_stats.units``; areas are sq
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING, Literal
 
@@ -39,6 +40,7 @@ _AGE = {
 _TEMPERATURE = {"°c", "c", "degc", "deg c", "celsius", "°f", "f", "degf", "deg f", "fahrenheit"}
 _PERCENT = {"%", "percent", "prozent", "pct", "m%", "m.-%", "vol%", "cm%", "cm-%", "% cm"}
 _SHARED: tuple[Quantity, ...] = ("strength", "load", "length", "rate")
+_LONGEST = 30  # a longer text is no unit word
 _PER = re.compile(r"[\s_]*\bper\b[\s_]*|_per_", re.IGNORECASE)
 
 
@@ -84,8 +86,11 @@ def is_unit(text: str, dimension: Dimension) -> bool:
             return plain.casefold() in _PERCENT
 
 
+@functools.lru_cache(maxsize=4096)
 def dimensions(text: str) -> tuple[Dimension, ...]:
     """Every dimension that ``text`` is a unit word of, strength first."""
+    if len(text) > _LONGEST or text[:1].isdigit():
+        return ()
     return tuple(dimension for dimension in KNOWN if is_unit(text, dimension))
 
 

@@ -244,7 +244,10 @@ def _read_pulls(
     if layout.recording_step is not None:
         step = _layout_step(layout, findings)
     unit = words.unit or (words.units_seen[0] if words.units_seen else "MPa")
-    doubts = [tuple(code for code, mask in joined.doubts.items() if mask[i]) for i in range(len(table))] if any(m.any() for m in joined.doubts.values()) else [()] * len(table)
+    doubts: list[tuple[str, ...]] = [()] * len(table)
+    for code, mask in joined.doubts.items():
+        for i in np.flatnonzero(mask):
+            doubts[i] = (*doubts[i], code)
     pulls = Pulls(
         file=findings.file, digest="", sheet=(table.grid.sheet,) * len(table), row=table.numbers, id=ids, zone=tuple(zones),
         strength_mpa=joined.mpa, bound=bound, load_n=load.value if load is not None else np.full(len(table), np.nan), area_mm2=area,
@@ -467,6 +470,8 @@ def _compare_summaries(full: Table, rows: Rows, plan: Plan, joined: Strength, zo
 
 def _duplicates(pulls: Pulls, findings: Findings) -> None:
     """Ids that occur twice within one zone."""
+    if len(set(zip(pulls.zone, pulls.id, strict=True))) == len(pulls):
+        return
     seen: dict[tuple[str, str], list[int]] = {}
     for i, key in enumerate(zip(pulls.zone, pulls.id, strict=True)):
         if key[1]:

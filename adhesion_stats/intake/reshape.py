@@ -41,7 +41,10 @@ class Unfolded:
 def tables_of(grid: Grid, heading: HeadingRow) -> list[Grid]:
     """Cut a sheet at every further row of headings that differs from the first; one grid a table."""
     starts = []
-    for i in range(heading.first, len(grid.rows)):
+    at = next((c for c, text in enumerate(heading.texts) if understand(text).field in _MEASURES), 0)
+    for i, row in enumerate(grid.rows):
+        if i < heading.first or (len(row) > at and row[at][:1].isdigit()):
+            continue  # headings don't begin with a digit
         texts = [cell.strip() for cell in grid.rows[i]]
         filled = [text for text in texts if text]
         if len(filled) < 2 or any(text[0].isdigit() for text in filled):

@@ -136,14 +136,16 @@ def _many_headings(texts: list[str]) -> bool:
 
 def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.bool_], plan: Plan) -> NDArray[np.bool_]:
     """Rows whose every cell is a unit word, one of them in a column of numbers."""
-    unit_like = np.ones(len(table), np.bool_)
-    for column, is_filled in zip(table.columns, filled, strict=True):
-        words = column.where([bool(dimensions(text)) or text in {"-", "–", "[-]"} for text in column.texts])
-        unit_like &= words | ~is_filled
     proper = _any([
         table.columns[plan.columns[name]].where([dimensions(text)[:1] in {("strength",), ("load",)} for text in table.columns[plan.columns[name]].texts])
         for name in _MEASURES if name in plan.columns
     ], len(table))  # fmt: skip
+    if not proper.any():
+        return proper
+    unit_like = np.ones(len(table), np.bool_)
+    for column, is_filled in zip(table.columns, filled, strict=True):
+        words = column.where([bool(dimensions(text)) or text in {"-", "–", "[-]"} for text in column.texts])
+        unit_like &= words | ~is_filled
     return unit_like & measured & proper
 
 
@@ -189,7 +191,9 @@ def _lone_cells(
     with_value = np.flatnonzero(~left & measured)
     last = int(with_value[-1]) if len(with_value) else -1
     zone, ident = plan.columns.get("zone"), plan.columns.get("id")
-    shapes = {_shape(table.columns[ident].texts[table.columns[ident].codes[i]]) for i in with_value} if ident is not None else set()
+    shapes: set[str] = set()
+    if ident is not None and zone is None and len(candidates):
+        shapes = {_shape(table.columns[ident].texts[code]) for code in np.unique(table.columns[ident].codes[with_value])}
     for i in candidates:
         at = [c for c in range(len(table.columns)) if filled[c][i]]
         texts = [table.columns[c].texts[table.columns[c].codes[i]] for c in at]

@@ -5,6 +5,7 @@ Knows separators, quotes and lines; not headings, numbers or what a column means
 
 from __future__ import annotations
 
+import csv
 from dataclasses import dataclass
 
 __all__ = ["NO_SEPARATOR", "SEPARATORS", "BadQuote", "Scanned", "lines_of", "scan"]
@@ -43,6 +44,9 @@ def scan(lines: list[str], separator: str) -> Scanned:
     """Split lines into cells. A quoted cell may hold separators, doubled quotes and line breaks."""
     if separator == NO_SEPARATOR:
         return Scanned([[line] for line in lines], list(range(1, len(lines) + 1)))
+    plain = _plain(lines, separator)
+    if plain is not None:
+        return Scanned(plain, list(range(1, len(lines) + 1)))
     rows: list[list[str]] = []
     numbers: list[int] = []
     bad: list[BadQuote] = []
@@ -61,6 +65,18 @@ def scan(lines: list[str], separator: str) -> Scanned:
         rows.append(cells)
         index = after
     return Scanned(rows, numbers, tuple(bad))
+
+
+def _plain(lines: list[str], separator: str) -> list[list[str]] | None:
+    """Rows of a text in which every quoted cell is well formed and within its line; None for any other text."""
+    loose = f'{separator} "'
+    if any(loose in line for line in lines if '"' in line):
+        return None
+    try:
+        rows = list(csv.reader(lines, delimiter=separator, strict=True))
+    except csv.Error:
+        return None
+    return rows if len(rows) == len(lines) else None
 
 
 def _swallowed(lines: list[str], separator: str, width: int) -> bool:

@@ -26,6 +26,8 @@ _WORDS: dict[str, tuple[str, ...]] = {
                        "requirement", "required", "limit", "soll", "anforderung", "specified", "exigence", "requisito"),
 }  # fmt: skip
 _BY_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
+_FIRST = frozenset(word.split(" ")[0] for word in _BY_WORD)
+_LETTERS = re.compile(r"[^A-Za-z0-9]*([A-Za-z0-9]*)")
 _SHORT = {"n", "v", "s x", "med", "var", "result", "limit", "soll", "mw", "required"}
 _LONG = sorted((word for word in _BY_WORD if len(word) >= 3 and word not in _SHORT), key=len, reverse=True)
 _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
@@ -39,6 +41,10 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
     >>> summary_kind("Mittelwert:"), summary_kind("Std."), summary_kind("P1")
     ('mean', 'sd', '')
     """
+    if text.isascii():  # most ids are settled here
+        first = _LETTERS.match(text)
+        if first is None or first[1].lower() not in _FIRST:
+            return ""
     plain = text.strip()
     if plain in {"x̄", "x̅", "Σ", "∑", "σ", "µ", "μ"}:
         return {"σ": "sd", "Σ": "total", "∑": "total"}.get(plain, "mean")

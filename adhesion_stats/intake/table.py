@@ -84,9 +84,11 @@ class Table:
 
 def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[Detail | None] | None) -> Column:
     if details is None:
-        known: dict[str, int] = {}
-        codes = np.fromiter((known.setdefault(cell, len(known)) for cell in cells), np.int32, len(cells))
-        raw = list(known)
+        raw = list(dict.fromkeys(cells))
+        known = {text: k for k, text in enumerate(raw)}
+        codes = np.fromiter(map(known.__getitem__, cells), np.int32, len(cells))
+        if all(text == text.strip() for text in raw):
+            return Column(index, heading, codes, raw, [None] * len(raw))
         stripped: dict[str, int] = {}
         to = np.array([stripped.setdefault(text.strip(), len(stripped)) for text in raw], np.int32)
         plain = list(stripped)
@@ -110,7 +112,7 @@ def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[
     width = len(headings)
     rows = grid.rows[first:]
     beyond: list[tuple[int, str]] = []
-    if any(len(row) != width for row in rows):
+    if set(map(len, rows)) - {width}:
         padded = []
         for number, row in zip(grid.numbers[first:], rows, strict=True):
             extra = [cell.strip() for cell in row[width:] if cell.strip()]
