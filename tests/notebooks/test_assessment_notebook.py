@@ -154,19 +154,32 @@ def test_the_executed_notebook_is_valid_and_repeatable(executed: bytes, folder: 
 
 
 @pytest.mark.parametrize(
-    ("old", "new"), [(b'"conforms"', b'"undetermined"'), (b'"mean": 1', b'"mean": 2'), (b'"counted"', b'"lost"')]
+    ("path", "entry"),
+    [
+        (("zones", 0, "outcome"), "undetermined"),
+        (("zones", 0, "summary", "mean"), 9.99),
+        (("pulls", 3, "status"), "lost"),
+    ],
 )
-def test_altered_results_make_the_last_cell_fail(tmp_path: Path, folder: Path, old: bytes, new: bytes) -> None:
+def test_altered_results_make_the_last_cell_fail(
+    tmp_path: Path, folder: Path, path: tuple[str | int, ...], entry: object
+) -> None:
     """A decision, a number or a standing changed in results.json: the notebook refuses and names the place."""
-    for path in folder.iterdir():
-        shutil.copyfile(path, tmp_path / path.name)
-    content = (folder / "results.json").read_bytes()
-    assert old in content
-    (tmp_path / "results.json").write_bytes(content.replace(old, new, 1))
-    with pytest.raises(
-        NotebookFailed, match=r"Cell c25-comparison .*RecordDiffers[\s\S]*1 of \d+ entries are not what"
-    ):
+    for file in folder.iterdir():
+        shutil.copyfile(file, tmp_path / file.name)
+    results = json.loads((folder / "results.json").read_bytes())
+    inner = results
+    for step in path[:-1]:
+        inner = inner[step]
+    assert inner[path[-1]] != entry
+    inner[path[-1]] = entry
+    (tmp_path / "results.json").write_bytes(canonical_bytes(results))
+    place = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in path).lstrip(".")
+    with pytest.raises(NotebookFailed) as caught:
         _execute(tmp_path)
+    text = str(caught.value)
+    assert re.match(r"Cell c25-comparison of the notebook failed: RecordDiffers: 1 of \d+ entries are not what", text)
+    assert f"\n  {place}: results.json has {entry!r}, recomputed is" in text
 
 
 def test_without_results_nothing_is_compared(folder: Path) -> None:

@@ -45,7 +45,7 @@ SECTION = Section(
     "all",
     (
         Paragraph((BAD,)),
-        Decision(OutcomeWord("conforms", "conforms"), BAD, _line(BAD)),
+        Decision(Line((OutcomeWord("conforms", "conforms"),)), BAD, _line(BAD)),
         Items(BAD, (_line(BAD),)),
         Facts(((BAD, Cell((_line(BAD),))),)),
         TreeView(BAD, TreeNode(_line(BAD), (TreeNode(_line("leaf")),))),
