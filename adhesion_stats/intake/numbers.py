@@ -6,6 +6,7 @@ a number here. Must not know columns, files or what a number is about.
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
@@ -239,6 +240,8 @@ def interpret(number: str, decimal_marks: frozenset[str], thousands_marks: froze
     plain = digits.replace(thousands, "") if thousands else digits
     plain = plain.replace(decimal, ".") if decimal else plain
     value = float(f"{sign}{plain}e{power}" if power is not None else f"{sign}{plain}")
+    if not math.isfinite(value):
+        return Parsed(nothing, None, Problem.UNREADABLE)
     return Parsed(value, None if power is not None else len(plain.partition(".")[2]))
 
 

@@ -220,7 +220,7 @@ def _factors(column: Column, cells: list[_Cell], name: str, unit: str) -> tuple[
     factors, offsets, missing = np.full(len(cells), np.nan), np.zeros(len(cells)), [False] * len(cells)
     for k, cell in enumerate(cells):
         word = cell.body.unit or unit
-        if word and not cell.problem:
+        if word and not cell.problem and cell.what is None:
             factors[k], offsets[k] = to_inside(word, name)
         elif cell.what is None and not cell.problem:
             missing[k] = True

@@ -64,6 +64,9 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
     if decoded.assumed:
         findings.add("encoding_assumed", Severity.NOTE, facts={"encoding": "Windows-1252"})
     lines = lines_of(text)
+    if not text.strip():
+        findings.add("file_empty", Severity.ERROR)
+        return []
     named = lines[0].casefold().removeprefix("sep=") if lines and lines[0].casefold().startswith("sep=") else ""
     if named and len(named) == 1:
         lines[0] = ""

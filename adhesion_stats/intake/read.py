@@ -63,8 +63,8 @@ def read(content: bytes, *, file: str, layout: Layout) -> Reading:
     parts = []
     for sheet in chosen:
         tables = _tables(sheet, layout)
-        for grid in tables:
-            part = _read_grid(grid, grids, layout, findings, sheets=len(chosen), tables=len(tables))
+        for k, grid in enumerate(tables):
+            part = _read_grid(grid, grids, layout, findings, sheets=len(chosen), tables=len(tables), first=k == 0)
             if part is not None:
                 parts.append(part)
     if findings.failed or not parts:
@@ -150,12 +150,15 @@ def _has_measure_below(grid: Grid, heading: HeadingRow) -> bool:
     return any(c < len(row) and any(ch.isdigit() for ch in row[c]) for row in rows for c in at) and len(set(heading.texts) - {""}) > 1
 
 
-def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, sheets: int, tables: int) -> tuple[Pulls, Layout] | None:
+def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, sheets: int, tables: int, first: bool) -> tuple[Pulls, Layout] | None:
     found = _plain(raw, layout, findings)
     if found is None:
         _say_no_heading(raw, layout, findings)
         return None
     grid, heading = found
+    if not first:
+        begin = (grid.numbers[heading.index], "", " | ".join(text for text in heading.texts if text)[:120])
+        findings.add_rows("further_tables", Severity.NOTE, [begin], sheet=grid.sheet)
     plan = plan_columns(grid, heading, layout, findings)
     if "strength" not in plan.columns and "load" not in plan.columns:
         if not findings.failed:
@@ -217,6 +220,7 @@ def _read_pulls(
         zones = [full.grid.sheet] * len(ids)
     table = replace(full.select(rows.pulls), names=ids)
     units = {**_preamble_units(plan, preamble), **plan.units, **_heading_units(plan, heading), **layout.units}
+    units = {name: unit for name, unit in units.items() if name in FIELD_QUANTITY}
     for name in list(units):
         if not is_unit(units[name], FIELD_QUANTITY[name]):
             findings.add("unit_unknown_layout", Severity.ERROR, facts={"key": f"units.{name}", "unit": units[name], "known": KNOWN[FIELD_QUANTITY[name]]})
@@ -237,6 +241,9 @@ def _read_pulls(
         conditions["dolly_mm"] = sides
     _hidden(table, findings)
     _compare_summaries(full, rows, plan, joined, zones, findings)
+    nameless = [column for column in table.columns if not column.heading and column.index not in plan.columns.values() and column.filled.any()]
+    for column in nameless:
+        findings.add_rows("cells_without_heading", Severity.WARNING, table.seen(column.filled, column), sheet=table.grid.sheet, column=f"#{column.index + 1}")
     unused = tuple(heading.texts[c] for c in plan.unused)
     if unused:
         findings.add("columns_not_used", Severity.NOTE, sheet=table.grid.sheet, row=table.grid.numbers[heading.index], facts={"headings": unused})
@@ -317,7 +324,9 @@ def _areas(table: Table, plan: Plan, units: dict[str, str], preamble: list[tuple
     if "area" in plan.columns:
         column = table.columns[plan.columns["area"]]
         numbers = read_numbers(table, column, "area", unit=units.get("area", ""), row_units=None, layout=layout, findings=findings, plausible=None, must=needed)
-        stated = numbers.value
+        stated = np.where(numbers.value > 0, numbers.value, np.nan)
+        wrong = numbers.given & np.isnan(stated)
+        findings.add_rows("size_unreadable", Severity.ERROR, table.seen(wrong, column), sheet=table.grid.sheet, column=column.heading)
         both = ~np.isnan(area) & ~np.isnan(stated) & (np.abs(area - stated) > 0.02 * stated)
         findings.add_rows("area_and_size_disagree", Severity.WARNING, table.seen(both, column), sheet=table.grid.sheet, column=column.heading)
         area = np.where(np.isnan(stated), area, stated)

@@ -61,6 +61,9 @@ def parse_size(text: str, *, unit: str, marks: Marks | None = None, value: float
     if len(pieces) > 2:
         return Size(math.nan, math.nan, problem=Problem.UNREADABLE)
     bodies = [split(piece, _is_length) for piece in pieces]
+    unreadable = next((body.problem for body in bodies if body.problem is not Problem.NONE), None)
+    if unreadable is not None:
+        return Size(math.nan, math.nan, problem=unreadable)
     written = next((body.unit for body in reversed(bodies) if body.unit), "")
     sides: list[float] = []
     first = math.nan
@@ -81,8 +84,6 @@ def parse_size(text: str, *, unit: str, marks: Marks | None = None, value: float
 
 
 def _value(body: Body, marks: Marks | None, stored: float | None) -> float | Problem:
-    if body.problem is not Problem.NONE:
-        return body.problem
     if body.bound or body.about:
         return Problem.UNREADABLE
     if stored is not None:

@@ -70,6 +70,7 @@ _TABLE: dict[str, str] = {
     ),
     "columns_not_used": "Columns that were not used: {headings}. If one matters, name it in the layout under [columns].",
     "column_by_unit": 'No heading says {field}; "{heading}" was taken for it because of its unit {unit}. To change that, name the column in the layout under [columns].',
+    "cells_without_heading": "{count} row(s) hold something in a column without heading, which was not used: rows {found}.",
     "unit_decides_column": 'The unit {unit} says that "{heading}" is a {field}.',
     "too_many_cells": (
         "{count} row(s) have more cells than the {expected} headings of row {heading_row}: rows {found}. A decimal comma or a comma in a text splits a cell: "
@@ -82,6 +83,7 @@ _TABLE: dict[str, str] = {
     "groups_side_by_side": "Columns repeat side by side; each set was read as readings of its own: {names}.",
     "readings_side_by_side": "Readings stand side by side in one row; each was read as a pull of its own, named by its heading: {names}.",
     "blank_in_group": "{count} blank place(s) among readings side by side were not taken as pulls: rows {found}.",
+    "further_tables": "{count} row(s) begin a further table with headings of its own, by which its rows were read: rows {found}.",
     "tables_without_zone": (
         'The sheet holds {tables} tables and this one names no zone, so their pulls can\'t be told apart. Add a column "zone" to each.'
     ),
