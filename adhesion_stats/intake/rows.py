@@ -61,12 +61,12 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     asked = np.isin(table.numbers, np.array(layout.leave_out_rows, np.int64)) & ~blank
     _name_rows(table, asked, "rows_left_out_by_layout", findings)
     left |= asked
-    headings = _heading_rows(table, plan, heading, findings) & ~left
-    _name_rows(table, headings, "heading_repeated", findings)
-    left |= headings
     units = _unit_rows(table, filled, measured, plan) & ~left
     _name_rows(table, units, "unit_row_left_out", findings)
     left |= units
+    headings = _heading_rows(table, plan, heading, left, findings)
+    _name_rows(table, headings, "heading_repeated", findings)
+    left |= headings
     summaries = _summaries(table, plan, left, filled)
     at = np.array([summary.at for summary in summaries], np.intp)
     marked = np.zeros(n, np.bool_)
@@ -99,7 +99,7 @@ def _row_text(table: Table, i: int) -> str:
     return " | ".join(cell for cell in cells if cell)[:120]
 
 
-def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, findings: Findings) -> NDArray[np.bool_]:
+def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, left: NDArray[np.bool_], findings: Findings) -> NDArray[np.bool_]:
     """Rows that repeat the heading; a row with other headings begins a second table, which is an error."""
     repeated = np.zeros(len(table), np.bool_)
     for name in _MEASURES:
@@ -107,7 +107,7 @@ def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, findings: Findi
             continue
         column = table.columns[plan.columns[name]]
         like = column.where([_like_heading(text) for text in column.texts])
-        for i in np.flatnonzero(like):
+        for i in np.flatnonzero(like & ~left):
             texts = [c.texts[c.codes[i]] for c in table.columns]
             if all(fold(text) == fold(known) for text, known in zip(texts, heading.texts, strict=True) if text):
                 repeated[i] = True
