@@ -22,17 +22,12 @@ __all__ = ["assessment_document"]
 
 
 def _head(data: Results) -> Facts:
-    contract, inputs = data["contract"], data["inputs"]
+    contract = data["contract"]
     items = [(word(key), cell(text)) for key in _HEAD if (text := str(contract[key]))]  # type: ignore[literal-required]
-    readings = word("readings_line").format(file=inputs["readings"]["file"], rows=inputs["readings"]["rows"])
-    items.append((word("readings"), cell(readings)))
-    items.append((word("specification"), cell(inputs["specification"]["file"])))
-    if contract["note"]:
-        items.append((word("note"), cell(contract["note"])))
     return Facts(tuple(items), role="head")
 
 
-_HEAD = ("structure", "client", "engineer", "document", "test_method")
+_HEAD = ("structure", "client", "engineer", "document", "test_method", "note")
 
 
 def assessment_document(results: Mapping[str, object]) -> Document:

@@ -122,12 +122,13 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: heading, unit under it, and whether its cells are numbers (set to the right)."""
+    """A column: heading, unit; cells are numbers (set to the right), long text (wide) or never broken (tight)."""
 
     title: str
     unit: str = ""
     numeric: bool = False
     wide: bool = False
+    tight: bool = False
 
 
 @dataclass(frozen=True, slots=True)

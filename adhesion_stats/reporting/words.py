@@ -30,7 +30,6 @@ WORDS: dict[str, str] = {
     "note": "Note",
     "readings": "Readings",
     "specification": "Specification",
-    "readings_line": "{file}, {rows} rows",
     # decision
     "h_decision": "Decision",
     "the_contract": "The contract",
@@ -57,30 +56,27 @@ WORDS: dict[str, str] = {
     "c_next": "What next",
     "counted_of": "{counted} of {required}",
     "counted_only": "{counted}",
-    "no_number_required": "no number required",
     "as_bounds": "{n} as bounds",
     "limit_line": "≥\N{NO-BREAK SPACE}{limit}",
     "no_limit": "no limit set",
     "margin_on": "on {criterion}",
     "at_the_limit": "exactly on the limit, which meets it",
     "margin_to": "{low} to {high}",
-    "at_least": "at\N{NO-BREAK SPACE}least\N{NO-BREAK SPACE}",
-    "at_most": "at\N{NO-BREAK SPACE}most\N{NO-BREAK SPACE}",
-    "without_end": "no upper end",
-    "from_without_end": "no lower end",
+    "at_least": "at\N{NO-BREAK SPACE}least ",
+    "at_most": "at\N{NO-BREAK SPACE}most ",
     "hangs_on_nothing": "nothing found",
     "nothing": "–",
     "not_recorded": "not recorded",
     "not_recorded_for": "not recorded for {n}",
-    "margin_note": "Margin is value minus limit. A range means that not everything is known: its ends are "
-    "the least and the most that the unknown values allow. The decision holds for every value"
-    " in between, or it is undetermined.",
+    "margin_note": "Margin is how far the value lies on the right side of its limit; with a minus, on the "
+    "wrong side. A range means that not everything is known: its ends are the least and the most that the "
+    "unknown values allow.",
     "unit_pulls": "pulls",
     "unit_points": "percentage points",
     # basis
     "h_basis": "What the decision rests on",
-    "basis_all": "The file holds {made} pulls. {counted} count, all of them with an exact value.",
-    "basis_bounds": "The file holds {made} pulls. {counted} count; {bounded} of these count as bounds, not as"
+    "basis_all": "The file {file} holds {made} pulls. {counted} count, all of them with an exact value.",
+    "basis_bounds": "The file {file} holds {made} pulls. {counted} count; {bounded} of these count as bounds, not as"
     " exact values.",
     "basis_out": "{out} do not count; each of them is listed below with its reason.",
     "basis_none_out": "None is left out.",
@@ -179,7 +175,6 @@ WORDS: dict[str, str] = {
     # zones
     "h_zones": "Zone by zone",
     "zone_pulls": "See the pulls of this zone",
-    "zone_details": "Details of this zone",
     "tree": "What is asked",
     "t_criteria_all": "Criteria of {zone}: all of these",
     "t_criteria_one": "Criterion of {zone}",
@@ -313,7 +308,6 @@ WORDS: dict[str, str] = {
     "c_remark": "Reason and flags",
     "retest_of": "Retest of {pull}.",
     "exclusion": "Written reason: {reason}.",
-    "back_to_zone": "to the zone",
     "h_inputs": "Files that this page was made from",
     "t_inputs": "Inputs and their SHA-256",
     "c_file": "File",

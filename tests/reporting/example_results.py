@@ -7,11 +7,24 @@ from __future__ import annotations
 
 import copy
 import statistics
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from math import sqrt
 
-__all__ = ["EXAMPLE_SENTENCES", "ZoneOf", "crowd", "demo", "hostile", "in_psi", "results_of", "single_pull"]
+from adhesion_stats.wording import SENTENCES
+
+__all__ = [
+    "EXAMPLE_SENTENCES",
+    "ZoneOf",
+    "crowd",
+    "demo",
+    "hostile",
+    "in_psi",
+    "results_of",
+    "sentences",
+    "single_pull",
+]
 
 # Sentences for the messages below. The tests add them to the register of sentences; the package has its own.
 EXAMPLE_SENTENCES: dict[str, str] = {
@@ -46,6 +59,20 @@ EXAMPLE_SENTENCES: dict[str, str] = {
     "example_contract_open": "{n} zones are undetermined.",
     "example_contract_good": "Every zone conforms.",
 }
+
+
+@contextmanager
+def sentences() -> Iterator[None]:
+    """The sentences of these messages, in the register of sentences for a while."""
+    added = {code: text for code, text in EXAMPLE_SENTENCES.items() if code not in SENTENCES}
+    SENTENCES.update(added)
+    try:
+        yield
+    finally:
+        for code in added:
+            del SENTENCES[code]
+
+
 DIGEST = "9f2c1d0b7a6e5f4c3b2a19080706050403020100ffeeddccbbaa998877665544"
 
 
@@ -384,10 +411,10 @@ def results_of(
             "zones": [
                 {
                     "zone": z["zone"],
-                    "n": z["pulls"]["exact"],
+                    "n": z["pulls"]["exact"],  # type: ignore[index]
                     "test": "grubbs",
                     "ratio": None,
-                    "statistic": 1.74,  # type: ignore[index]
+                    "statistic": 1.74,
                     "p": 0.021,
                     "critical": 1.672,
                     "side": "low",

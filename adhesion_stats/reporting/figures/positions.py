@@ -116,7 +116,7 @@ def _inches(ax: Axes) -> float:
 
 
 def _far_apart(ax: Axes, points: Sequence[tuple[float, float, Pull]]) -> bool:
-    """Whether the strengths have room beside the marks: hardly any two of them would touch."""
+    """Whether the strengths have room beside the marks: few of them would touch."""
     inch = _inches(ax)
     texts = sorted((x * inch, y * inch) for x, y, _ in points)
     touching = 0
@@ -125,7 +125,7 @@ def _far_apart(ax: Axes, points: Sequence[tuple[float, float, Pull]]) -> bool:
             if other_x - x >= _TEXT[0]:
                 break
             touching += abs(other_y - y) < _TEXT[1]
-    return touching * 20 <= len(points)
+    return touching * 7 <= len(points)
 
 
 def _zone_names(ax: Axes, points: Sequence[tuple[float, float, Pull]]) -> None:

@@ -12,6 +12,7 @@ from adhesion_stats.reporting.results import Pull, Results, Zone
 from adhesion_stats.reporting.sections.parts import (
     Anchors,
     cell,
+    failure_line,
     line,
     pull_link,
     pull_strength,
@@ -44,7 +45,7 @@ _CONDITIONS = tuple(name for name in CONDITIONS_IN_WORDS if name not in {"x_m", 
 def reason_lines(pull: Pull) -> tuple[Line, ...]:
     """Why the pull does not count, or what to know about it, in words."""
     lines = list(sentences(pull["reasons"])) + list(sentences(pull["flags"]))
-    if pull["exclusion"]:
+    if pull["exclusion"] and not any(pull["exclusion"] in str(said) for said in lines):
         lines.append(Line(fill("exclusion", reason=pull["exclusion"])))
     if pull["retest_of"]:
         lines.append(Line(fill("retest_of", pull=pull["retest_of"]), quiet=True))
@@ -61,7 +62,11 @@ def _statement(results: Results) -> Paragraph:
     bounded = sum(pull["status"] == "counted" and pull["counts_as"] != "exact" for pull in pulls)
     out = made - counted
     parts = fill(
-        "basis_bounds" if bounded else "basis_all", made=count(made), counted=count(counted), bounded=count(bounded)
+        "basis_bounds" if bounded else "basis_all",
+        file=results["inputs"]["readings"]["file"],
+        made=count(made),
+        counted=count(counted),
+        bounded=count(bounded),
     )
     return Paragraph((*parts, " ", *(fill("basis_out", out=count(out)) if out else (word("basis_none_out"),))), "lead")
 
@@ -125,12 +130,14 @@ def _second_look(results: Results, anchors: Anchors, scale: Scale) -> Table | No
             lines.insert(0, line(word("is_lower_bound")))
         elif pull["counts_as"] == "at_most":
             lines.insert(0, line(word("is_upper_bound")))
-        strength = cell(pull_strength(pull, scale))
-        rows.append(Row((cell(pull_link(pull)), cell(zone_link(anchors, pull["zone"])), strength, Cell(tuple(lines)))))
+        first = (cell(pull_link(pull)), cell(zone_link(anchors, pull["zone"])), cell(pull_strength(pull, scale)))
+        failure = failure_line(pull["failure"]) or (word("not_recorded"),)
+        rows.append(Row((*first, cell(Line(failure)), Cell(tuple(lines)))))
     columns = (
         Column(word("c_pull")),
         Column(word("c_zone")),
         Column(word("c_strength"), results["unit"], numeric=True),
+        Column(word("c_failure")),
         Column(word("c_what"), wide=True),
     )
     return table(word("t_second_look"), columns, rows, anchor="second-look") if rows else None
@@ -185,7 +192,7 @@ def _preparation(results: Results, anchors: Anchors) -> list[Block]:
     blocks: list[Block] = []
     if labels or conditions or area or dates:
         columns = [Column(word("c_zone"))]
-        columns += [Column(word("date"))] * dates + [Column(LABELS_IN_WORDS[name]) for name in labels]
+        columns += [Column(word("date"), tight=True)] * dates + [Column(LABELS_IN_WORDS[name]) for name in labels]
         columns += [Column(word("area"), "mm²", numeric=True)] * area
         columns += [Column(CONDITIONS_IN_WORDS[n][0], CONDITIONS_IN_WORDS[n][1], numeric=True) for n in conditions]
         rows = []

@@ -110,7 +110,7 @@ def _all_pulls(results: Results, anchors: Anchors) -> Table:
         Column(word("c_status")),
         Column(word("c_as")),
         Column(word("c_failure")),
-        Column(word("c_date")),
+        Column(word("c_date"), tight=True),
         Column(word("c_remark"), wide=True),
     ]
     by_zone: dict[str, list[Row]] = {zone["zone"]: [] for zone in results["zones"]}

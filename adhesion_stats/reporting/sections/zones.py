@@ -41,6 +41,7 @@ from adhesion_stats.reporting.sections.parts import (
     scale_of,
     sentence,
     sentences,
+    smallest_is_bound,
     table,
     value_line,
 )
@@ -101,7 +102,8 @@ def _criteria(zone: Zone, scale: Scale) -> Table:
     return table(caption, columns, [row(criterion) for criterion in zone["criteria"]])
 
 
-def _values(summary: Summary, scale: Scale) -> Facts:
+def _values(results: Results, zone: Zone, scale: Scale) -> Facts:
+    summary = zone["summary"]
     items = [(word("v_n"), cell(count(summary["n"])))]
     if summary["mean"] is not None:
         lead = word("at_least") if summary["mean_is_lower_bound"] else ""
@@ -113,7 +115,9 @@ def _values(summary: Summary, scale: Scale) -> Facts:
     for key in ("smallest", "median", "largest"):
         value = summary[key]
         if value is not None:
-            items.append((word(f"v_{key}"), cell(scale.strength(value, unit=True))))
+            bound = smallest_is_bound(results, zone) if key == "smallest" else summary["mean_is_lower_bound"]
+            lead = word("at_least") if bound else ""
+            items.append((word(f"v_{key}"), cell(scale.strength(value, unit=True, lead=lead))))
     return Facts(tuple(items), role="values")
 
 
@@ -168,32 +172,34 @@ def _fractile(found: Characteristic, m: Number, s: Number, scale: Scale) -> Equa
     return Equation(name, tokens, found["source"])
 
 
-def _settled(readings: list[Settled]) -> list[Block]:
-    def glue(reading: Settled) -> Line:
-        if reading["glue_from_percent"] > _ALL_SHARE:
-            return line(word("glue_never"))
-        key = "glue_at_least" if reading["glue_then"] == "at least" else "glue_discard"
-        return Line(fill(key, share=percent(reading["glue_from_percent"])))
+def _glue(reading: Settled) -> Line:
+    if reading["glue_from_percent"] > _ALL_SHARE:
+        return line(word("glue_never"))
+    key = "glue_at_least" if reading["glue_then"] == "at least" else "glue_discard"
+    return Line(fill(key, share=percent(reading["glue_from_percent"])))
 
+
+def _settled(zone: Zone) -> list[Block]:
+    """The readings that matter: of rules on which the contract is silent, and a retest that would turn the decision."""
+    readings = [r for r in zone["settled"] if not r["retest_instead"] or r["outcome"] != zone["outcome"]]
     if len(readings) < 2:
         return []
+    columns = {
+        "c_glue": [_glue(r) for r in readings],
+        "c_there": [Line(fill("from_share", share=percent(r["broke_there_from_percent"]))) for r in readings],
+        "c_lost_rule": [line(word(f"lost_{r['lost']}")) for r in readings],
+        "c_retest": [line(word("retest_yes" if r["retest_instead"] else "retest_no")) for r in readings],
+    }
+    varied = [key for key, lines in columns.items() if len({str(text) for text in lines}) > 1]
     rows = [
-        Row(
-            (
-                cell(glue(reading)),
-                cell(Line(fill("from_share", share=percent(reading["broke_there_from_percent"])))),
-                cell(word(f"lost_{reading['lost']}")),
-                cell(word("retest_yes" if reading["retest_instead"] else "retest_no")),
-                cell(outcome_word(reading["outcome"])),
-            )
-        )
-        for reading in readings
+        Row((*(cell(columns[key][i]) for key in varied), cell(outcome_word(r["outcome"]))))
+        for i, r in enumerate(readings)
     ]
-    columns = [Column(word(key)) for key in ("c_glue", "c_there", "c_lost_rule", "c_retest", "c_decision")]
-    return [table(word("t_settled"), columns, rows), Paragraph((word("settled_note"),), role="note")]
+    titles = [Column(word(key)) for key in (*varied, "c_decision")]
+    return [table(word("t_settled"), titles, rows), Paragraph((word("settled_note"),), role="note")]
 
 
-def _zone(zone: Zone, anchors: Anchors, scale: Scale) -> Section:
+def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Section:
     blocks: list[Block] = [Decision(line(outcome_word(zone["outcome"])), "", line(sentence(zone["reason"])))]
     if zone["needs"]:
         blocks.append(Items(word("needs"), sentences(zone["needs"])))
@@ -207,8 +213,8 @@ def _zone(zone: Zone, anchors: Anchors, scale: Scale) -> Section:
         blocks.append(TreeView(word("tree"), _node(zone, zone["tree"])))
     if zone["criteria"]:
         blocks.append(_criteria(zone, scale))
-    blocks += _settled(zone["settled"])
-    blocks.append(_values(zone["summary"], scale))
+    blocks += _settled(zone)
+    blocks.append(_values(results, zone, scale))
     blocks += _equations(zone["summary"], scale)
     if zone["summary"]["unsaid"]:
         blocks.append(Items(word("unsaid"), sentences(zone["summary"]["unsaid"])))
@@ -219,4 +225,6 @@ def _zone(zone: Zone, anchors: Anchors, scale: Scale) -> Section:
 def zones_section(results: Results, anchors: Anchors) -> Section:
     """One part for each zone."""
     scale = scale_of(results)
-    return Section(word("h_zones"), "zone-by-zone", (), tuple(_zone(zone, anchors, scale) for zone in results["zones"]))
+    return Section(
+        word("h_zones"), "zone-by-zone", (), tuple(_zone(results, zone, anchors, scale) for zone in results["zones"])
+    )
