@@ -42,6 +42,12 @@ def test_statistic_agrees_with_the_plain_twin(n: int) -> None:
             assert which[row] == (expected_high > expected_low)
 
 
+def test_the_low_end_is_the_suspect_where_both_lie_equally_far() -> None:
+    """A symmetric sample points at its smallest value, the one that matters for safety."""
+    g, high = grubbs_statistic(np.array([[1.0, 2.0, 3.0]]), sides="two")
+    assert (g[0], bool(high[0])) == (1.0, False)
+
+
 def test_equal_values_have_no_suspect() -> None:
     """All equal: the statistic is 0, the p-value 1, and nothing is flagged."""
     x = np.full((1, 5), 1.1)
