@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
 
-from adhesion_stats.assessment import assess
-from adhesion_stats.entrance import file_content, readings_from, specification_from
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings, WrongUsage
 from adhesion_stats.record import (
     canonical_bytes,
@@ -19,8 +17,7 @@ from adhesion_stats.record import (
     results_digest,
     time_from_environment,
 )
-from adhesion_stats.reporting.notebook import execute_assessment_notebook
-from adhesion_stats.reporting.page import render_page
+from adhesion_stats.reporting.notebook import assessment_notebook_ahead
 
 __all__ = ["RESULTS", "WrittenAssessment", "write_assessment"]
 
@@ -50,6 +47,24 @@ def write_assessment(
             f"The record holds the inputs under their own names beside {', '.join(names[2:])}; "
             f"{readings.name} and {specification.name} must differ from these and from each other."
         )
+    # The notebook's kernel starts while the libraries of this process are still loading, and waits for its files.
+    with assessment_notebook_ahead(
+        readings=readings.name, specification=specification.name, results=RESULTS
+    ) as execute_notebook:
+        return _write(readings, specification, folder, execute_notebook=execute_notebook, progress=progress)
+
+
+def _write(
+    readings: Path,
+    specification: Path,
+    folder: Path,
+    *,
+    execute_notebook: Callable[[Path], Future[bytes]],
+    progress: Callable[[str], None],
+) -> WrittenAssessment:
+    from adhesion_stats.assessment import assess
+    from adhesion_stats.entrance import file_content, readings_from, specification_from
+
     progress(f"Reading {specification.name} and {readings.name}")
     terms_content = file_content(specification, InvalidSpecification)
     readings_content = file_content(readings, UnusableReadings)
@@ -62,16 +77,12 @@ def write_assessment(
         put(inside, specification.name, terms_content)
         put(inside, RESULTS, canonical_bytes(results))
         progress("Executing the notebook and rendering the page")
-        with ThreadPoolExecutor(max_workers=1) as pool:  # the notebook's kernel works while the page is rendered
-            notebook = pool.submit(
-                execute_assessment_notebook,
-                folder=inside,
-                readings=readings.name,
-                specification=specification.name,
-                results=RESULTS,
-            )
-            put(inside, PAGE, render_page(results).encode())
-            put(inside, NOTEBOOK, notebook.result())
+        notebook = execute_notebook(inside)
+
+        from adhesion_stats.reporting.page import render_page
+
+        put(inside, PAGE, render_page(results).encode())
+        put(inside, NOTEBOOK, notebook.result())
         put(
             inside,
             MANIFEST,

@@ -80,7 +80,7 @@ def execute_assessment_notebook(
     """
     parameters = {"readings": readings, "specification": specification, "results": results}
     files = [_source(folder, name) for name in parameters.values() if name]
-    return execute_notebook(_assessment_notebook(), parameters=parameters, files=files, transport=transport)
+    return _Run(_assessment_notebook, parameters, lambda: files, transport or default_transport())()
 
 
 @contextlib.contextmanager
@@ -117,7 +117,7 @@ def assessment_notebook_ahead(
         _check_name(name)
     given: Future[Path] = Future()
     run = _Run(
-        _assessment_notebook(),
+        _assessment_notebook,
         parameters,
         lambda: [_source(given.result(), name) for name in parameters.values() if name],
         default_transport(),
@@ -234,7 +234,7 @@ def execute_notebook(
     NotebookFailed
         When a cell fails or the kernel can't be had, also not at a second try.
     """
-    return _Run(notebook, parameters, lambda: files, transport or default_transport())()
+    return _Run(lambda: notebook, parameters, lambda: files, transport or default_transport())()
 
 
 class _NotStarted(Exception):
@@ -246,23 +246,25 @@ class _Run:
 
     def __init__(
         self,
-        notebook: NotebookNode,
+        notebook: Callable[[], NotebookNode],
         parameters: Mapping[str, str],
         files: Callable[[], list[Path]],
         transport: Transport,
     ) -> None:
-        check_parameters(parameters, parameter_names(notebook))
+        # The notebook is read in the thread that executes it: the library for that takes a while to load.
         self.notebook, self.parameters, self.files, self.transport = notebook, parameters, files, transport
         self._stopped = threading.Event()
         self._kernel: Kernel | None = None
 
     def __call__(self) -> bytes:
         """Execute; a kernel that does not come up is tried once more (a port may have been taken meanwhile)."""
+        notebook = self.notebook()
+        check_parameters(self.parameters, parameter_names(notebook))
         try:
-            return in_own_thread(self._attempt)
+            return in_own_thread(lambda: self._attempt(notebook))
         except _NotStarted:
             try:
-                return in_own_thread(self._attempt)
+                return in_own_thread(lambda: self._attempt(notebook))
             except _NotStarted as error:
                 raise NotebookFailed(str(error)) from error
 
@@ -272,7 +274,7 @@ class _Run:
         if self._kernel is not None:
             self._kernel.kill()
 
-    def _attempt(self) -> bytes:
+    def _attempt(self, notebook: NotebookNode) -> bytes:
         register_engine()
         with private_folder(self.transport) as private:
             working = private / "work"
@@ -289,20 +291,20 @@ class _Run:
                     waiting = False
 
             self._kernel = Kernel(private, working, self.transport, before_cell)
-            executed = self._executed(self._kernel)
+            executed = self._executed(notebook, self._kernel)
             _check_executed(executed)
             return normalised_bytes(
                 _with_plain_parameters(executed, self.parameters), folders=_folders_of_this_machine(private)
             )
 
-    def _executed(self, kernel: Kernel) -> NotebookNode:
+    def _executed(self, notebook: NotebookNode, kernel: Kernel) -> NotebookNode:
         import papermill
         from nbclient.exceptions import CellTimeoutError, DeadKernelError
         from papermill.exceptions import PapermillExecutionError
 
         try:
             executed: NotebookNode = papermill.execute_notebook(
-                self.notebook,
+                notebook,
                 None,  # nothing is written; a path would also be taken for a format text with braces
                 dict(self.parameters),
                 engine_name=ENGINE,
@@ -314,7 +316,7 @@ class _Run:
                 kernel=kernel,
             )
         except PapermillExecutionError as error:
-            raise NotebookFailed(_failure(self.notebook, error)) from None
+            raise NotebookFailed(_failure(notebook, error)) from None
         except CellTimeoutError as error:
             raise NotebookFailed(f"A cell of the notebook took longer than {CELL_TIMEOUT_S} s.") from error
         except NotebookFailed:

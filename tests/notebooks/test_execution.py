@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from nbformat import NotebookNode
 
 from adhesion_stats.errors import NotebookFailed, WrongUsage
 from adhesion_stats.reporting import kernel as kernels
@@ -273,9 +274,9 @@ def test_a_kernel_that_does_not_start_is_tried_twice_and_said(monkeypatch: pytes
     tries = []
     genuine = runner._Run._attempt
 
-    def counted(run: runner._Run) -> bytes:
+    def counted(run: runner._Run, notebook: NotebookNode) -> bytes:
         tries.append(1)
-        return genuine(run)
+        return genuine(run, notebook)
 
     monkeypatch.setattr(runner._Run, "_attempt", counted)
     monkeypatch.setattr(kernels, "COMMAND", ("-c", "import sys; sys.exit('no such port')"))
