@@ -50,7 +50,7 @@ _EXACT: tuple[_Rule, ...] = (
                "numero", "n", "essai n°", "n° essai", "numero d essai", "n° de ensayo", "ensayo n°", "ensayo", "n° prova", "prova", "prova n°",
                "n° do ensaio", "ensaio", "nr proby", "nr badania", "numer", "proba", "lp", "dolly no", "dolly nr", "disc no", "disk no", "stempel nr", "stempelnr",
                "sample id", "specimen id", "specimen no", "sample no", "core no", "bohrkern nr", "messstelle nr", "test ref", "reference", "ref", "label",
-               "mark", "test point", "point", "point no", "messpunkt", "prufpunkt", "punto", "ponto", "punkt")),
+               "mark", "pkt", "pos", "pos nr", "pos no", "pkt nr", "test point", "point", "point no", "messpunkt", "prufpunkt", "punto", "ponto", "punkt")),
     ("id", 2, ("specimen", "sample", "test", "essai", "versuch", "probe", "prufkorper", "eprouvette", "probeta", "campione", "provino", "amostra", "corpo de prova",
                "probka", "core", "bohrkern", "carotte", "messstelle", "#", "dolly id", "disc id")),
     ("id", 3, ("replicate", "repetition", "assay", "wiederholung", "rep", "index", "observation", "obs")),
@@ -162,7 +162,7 @@ _STEMS: tuple[_Rule, ...] = (
 _NO_READING = (
     "compress", "druckfest", "cube", "wurfel", "required", "specified", "specification", "requirement", "target", "limit", "soll", "mindest", "grenz",
     "mean", "average", "mittel", "moyen", "media", "promedio", "srednia", "character", "charakter", "caracter", "class", "klasse", "design", "std", "deviation",
-    "abweichung", "minimum", "minimal", "min ", "exige", "requis", "requerid", "richiest", "wymagan", "flow", "setting", "pressure", "druck ", "pression", "presion", "modul", "rigid", "cell", "e mod", "correct", "scale",
+    "abweichung", "minimum", "minimal", "min ", "exige", "requis", "requerid", "richiest", "wymagan", "flow", "setting", "pressure", "druck ", "pression", "presion", "modul", "rigid", "peel", "shear", "scher", "cisaill", "cizalla", "taglio ", "tear", "cell", "e mod", "correct", "scale",
 )  # fmt: skip
 _EXACT_INDEX: dict[str, tuple[str, int]] = {
     word: (field, rank) for field, rank, words in reversed(_EXACT) for word in words
@@ -260,6 +260,8 @@ def _with_unit(text: str, field: str, rank: int, unit: str, folded: str) -> Head
     symbol = any(c.isalpha() for c in folded) and not re.search(r"^\d|\d\D*\d", folded) and len(folded) <= 25
     if not field and rank < 10 and symbol and kinds[0] in {"strength", "load"}:
         return Heading(text, kinds[0], 6, unit)
+    if not field and rank < 10 and symbol and kinds[0] == "area":
+        return Heading(text, "area", 6, unit)
     if wanted is None:
         if field == "zone" and is_unit(unit, "area"):
             return Heading(text, "area", 2, unit)

@@ -79,6 +79,8 @@ def decided_marks(marks: Marks, field: str, layout: Layout, plausible: tuple[flo
         return frozenset({layout.decimal}), frozenset({"." if layout.decimal == "," else ","})
     if not marks.open:
         return marks.decimal, marks.thousands
+    if {".", ","} <= marks.decimal:  # both are decimal marks here, so a text that can be read twice stays open
+        return marks.decimal, frozenset({".", ","})
     decimal, thousands = set(marks.decimal), set(marks.thousands)
     for mark, other in ((".", ","), (",", ".")):
         unsure = [text for text in marks.open if mark in text]
@@ -279,6 +281,6 @@ def _say_text_numbers(table: Table, column: Column, cells: list[_Cell], marks: M
             ok and not _stored_number(column.details[k]) and not cells[k].body.unit and not cells[k].body.bound for k, ok in enumerate(numbers)
         ])
         findings.add_rows("number_stored_as_text", Severity.NOTE, table.seen(plain, column), sheet=table.grid.sheet, column=column.heading)
-    if {".", ","} <= marks.decimal and len(decimal) == 2:
+    if {".", ","} <= marks.decimal and {".", ","} <= decimal:
         mixed = column.where([ok and not _stored_number(column.details[k]) and "," in cells[k].body.number for k, ok in enumerate(numbers)])
         findings.add_rows("two_decimal_marks", Severity.NOTE, table.seen(mixed, column), sheet=table.grid.sheet, column=column.heading)

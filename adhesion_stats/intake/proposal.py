@@ -151,6 +151,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
             plan.unused += columns
             continue
         _choose(plan, name, columns, known, grid, row, findings)
+    _place_as_id(plan, known, grid, heading)
     _dolly(plan, known)
     _zone_instead(plan, known, grid, row, layout, findings)
     used = {*plan.columns.values(), *plan.shares.values(), *(c for columns in plan.parallel.values() for c, _ in columns)}
@@ -221,8 +222,10 @@ def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], gri
             facts={"heading": said.text, "field": name, "unit": said.unit},
         )  # fmt: skip
     if said.renamed:
-        facts: dict[str, Fact] = {"heading": said.text, "field": name, "unit": said.unit}
-        findings.add("unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text, facts=facts)
+        findings.add(
+            "unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text,
+            facts={"heading": said.text, "field": name, "unit": said.unit},
+        )  # fmt: skip
 
 
 def _measures_only(columns: list[int], known: list[Heading], grid: Grid) -> list[int]:
@@ -233,6 +236,18 @@ def _measures_only(columns: list[int], known: list[Heading], grid: Grid) -> list
     kept = [c for c in columns if 5 * digits[c] > most] or columns
     named = [c for c in kept if known[c].rank < 6]
     return named or kept
+
+
+def _place_as_id(plan: Plan, known: list[Heading], grid: Grid, heading: HeadingRow) -> None:
+    """A column such as "position" in which no name occurs twice names the pulls, not the zones, where no other does."""
+    at = plan.columns.get("zone")
+    if at is None or "id" in plan.columns or known[at].rank < 3:
+        return
+    names = [row[at].strip() for row in grid.rows[heading.first :] if at < len(row) and row[at].strip()]
+    if len(names) > 1 and len(set(names)) == len(names):
+        plan.columns["id"] = plan.columns.pop("zone")
+        plan.evidence.pop("columns.zone", None)
+        plan.evidence["columns.id"] = Evidence(f'heading "{known[at].text}", no name occurs twice', ("zone",))
 
 
 def _dolly(plan: Plan, known: list[Heading]) -> None:
@@ -258,7 +273,7 @@ def _zone_instead(plan: Plan, known: list[Heading], grid: Grid, row: int, layout
             return
         at = plan.columns["zone"] = plan.columns[name]
         plan.evidence["columns.zone"] = Evidence(f'no heading says zone; "{known[at].text}" groups the pulls')
-    elif known[at].rank < 4 or "zone" in layout.columns:
+    elif known[at].rank < 4 or "id" in plan.columns and plan.columns["id"] == at or "zone" in layout.columns:
         return
     findings.add(
         "zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts={"heading": known[at].text}

@@ -169,6 +169,7 @@ def _read_grid(raw: Grid, grids: list[Grid], layout: Layout, findings: Findings,
     grid = fill_merged(grid, set(range(len(heading.texts))) - measures)
     table, beyond = build(grid, heading.first, heading.texts)
     findings.add_rows("too_many_cells", Severity.ERROR, [(row, "", text[:120]) for row, text in beyond], sheet=grid.sheet, column=heading.texts[-1], facts={"expected": len(heading.texts), "heading_row": grid.numbers[heading.index]})
+    plan.units |= _heading_units(plan, heading)
     rows = sort_rows(table, plan, heading, layout, findings)
     if not len(rows.pulls):
         findings.add("no_readings", Severity.ERROR, sheet=grid.sheet, row=grid.numbers[heading.index], column=_measure_heading(plan, heading))
@@ -215,7 +216,7 @@ def _read_pulls(
 ) -> tuple[Pulls, Layout]:
     ids = ids_of(full, plan, rows, findings)
     named = replace(full, names=ids)
-    zones = zones_of(named, plan, rows, layout, findings)
+    zones = zones_of(named, plan, rows, layout, findings, _lone_text(preamble))
     if many and "zone" not in plan.columns and not rows.zone_rows and layout.zone is None:
         zones = [full.grid.sheet] * len(ids)
     table = replace(full.select(rows.pulls), names=ids)
@@ -241,6 +242,7 @@ def _read_pulls(
         conditions["dolly_mm"] = sides
     _hidden(table, findings)
     _compare_summaries(full, rows, plan, joined, zones, findings)
+    _bare_values(table, plan, joined, zones, findings)
     nameless = [column for column in table.columns if not column.heading and column.index not in plan.columns.values() and column.filled.any()]
     for column in nameless:
         findings.add_rows("cells_without_heading", Severity.WARNING, table.seen(column.filled, column), sheet=table.grid.sheet, column=f"#{column.index + 1}")
@@ -263,6 +265,12 @@ def _read_pulls(
         conditions=conditions, recording_step_mpa=step, entry_unit=unit,
     )  # fmt: skip
     return pulls, _understood(full, plan, heading, units, words, layout)
+
+
+def _lone_text(preamble: list[tuple[str, int, str]]) -> str:
+    """The last line above the headings if it is one short text."""
+    text = preamble[-1][2] if preamble else ""
+    return text if text and "|" not in text and len(text) <= 40 else ""
 
 
 def _heading_units(plan: Plan, heading: HeadingRow) -> dict[str, str]:
@@ -370,7 +378,7 @@ def _size_elsewhere(
 
 def _say_values(table: Table, joined: Strength, words: Numbers, findings: Findings) -> None:
     sheet, column = table.grid.sheet, joined.column
-    none = np.isnan(joined.mpa) & ~words.bad
+    none = np.isnan(joined.mpa) & ~words.bad & ~words.given
     facts = {"measured": int((~np.isnan(joined.mpa)).sum()), "total": len(table)}
     lacking = none & ~(words.meanings[Meaning.GLUE] | words.meanings[Meaning.LOST] | words.meanings[Meaning.WORD])
     seen = [(row, name, text or "(blank)") for row, name, text in table.seen(lacking, column)]
@@ -475,6 +483,25 @@ def _compare_summaries(full: Table, rows: Rows, plan: Plan, joined: Strength, zo
             odd.append((int(full.numbers[summary.at]), summary.label, f"{column.texts[code]}; computed {candidates[0]:.4g}"))
     if all(unit in {"", "MPa", "N/mm²", "N/mm2"} for unit in [plan.units.get("strength", "")]):
         findings.add_rows("summary_differs", Severity.WARNING, odd, sheet=full.grid.sheet, column=column.heading)
+
+
+def _bare_values(table: Table, plan: Plan, joined: Strength, zones: list[str], findings: Findings) -> None:
+    """Values without an id among pulls with ids: one that equals the mean of its zone may be a mean without a label: ask."""
+    if "id" not in plan.columns:
+        return
+    known = ~np.isnan(joined.mpa)
+    bare = np.array([not name for name in table.names], np.bool_) & known
+    if not bare.any() or bare.sum() > 0.5 * known.sum():
+        return
+    zone_array = np.array(zones, dtype=object)
+    half = 0.5 * (joined.step if not math.isnan(joined.step) else 0.01)
+    odd = np.zeros(len(table), np.bool_)
+    for i in np.flatnonzero(bare):
+        others = joined.mpa[known & ~bare & (zone_array == zones[i])]
+        odd[i] = len(others) > 1 and abs(joined.mpa[i] - float(np.mean(others))) <= half * 1.001
+    column = joined.column
+    findings.add_rows("unlabelled_mean", Severity.ERROR, table.seen(odd, column), sheet=table.grid.sheet, column=column.heading)
+    findings.add_rows("id_missing", Severity.NOTE, table.seen(bare & ~odd, column), sheet=table.grid.sheet, column=column.heading)
 
 
 def _duplicates(pulls: Pulls, findings: Findings) -> None:

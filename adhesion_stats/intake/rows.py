@@ -62,6 +62,7 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     _name_rows(table, asked, "rows_left_out_by_layout", findings)
     left |= asked
     units = _unit_rows(table, filled, measured, plan) & ~left
+    _other_units(table, units, plan, findings)
     _name_rows(table, units, "unit_row_left_out", findings)
     left |= units
     headings = _heading_rows(table, plan, heading, left, findings)
@@ -147,6 +148,17 @@ def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.boo
         words = column.where([bool(dimensions(text)) or text in {"-", "–", "[-]"} for text in column.texts])
         unit_like &= words | ~is_filled
     return unit_like & measured & proper
+
+
+def _other_units(table: Table, units: NDArray[np.bool_], plan: Plan, findings: Findings) -> None:
+    """A unit row among the readings that names another unit than the headings changes the meaning of what follows: ask."""
+    for name in _MEASURES:
+        if name not in plan.columns:
+            continue
+        column = table.columns[plan.columns[name]]
+        known = plan.units.get(name, "")
+        other = column.where([bool(text) and fold(text) != fold(known) for text in column.texts]) & units
+        findings.add_rows("unit_changes", Severity.ERROR, table.seen(other, column), sheet=table.grid.sheet, column=column.heading, facts={"unit": known or "none"})
 
 
 def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArray[np.bool_]) -> list[Summary]:

@@ -42,8 +42,8 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
     ('mean', 'sd', '')
     """
     if text.isascii():  # most ids are settled here
-        first = _LETTERS.match(text)
-        if first is None or first[1].lower() not in _FIRST:
+        word = _LETTERS.match(text)
+        if word is None or word[1].lower() not in _FIRST:
             return ""
     plain = text.strip()
     if plain in {"x̄", "x̅", "Σ", "∑", "σ", "µ", "μ"}:

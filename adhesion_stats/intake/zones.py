@@ -22,15 +22,18 @@ if TYPE_CHECKING:
 __all__ = ["ids_of", "zones_of"]
 
 
-def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Findings) -> list[str]:
-    """Return the zone of each pull (``rows.pulls`` of ``table``, whose ``names`` are the ids of the pulls)."""
+def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Findings, above: str = "") -> list[str]:
+    """Return the zone of each pull (``rows.pulls`` of ``table``, whose ``names`` are the ids of the pulls).
+
+    ``above`` is the lone text over the headings: the first zone where further zones stand alone in their rows.
+    """
     pulls = rows.pulls
     if layout.zone is not None:
         return [layout.zone] * len(pulls)
     at = plan.columns.get("zone")
     if at is None:
         if rows.zone_rows:
-            return _carried(table, [""] * len(table), rows, None, findings, "zone")
+            return _carried(table, [""] * len(table), rows, None, findings, "zone", above)
         findings.add("zone_unnamed", Severity.NOTE, sheet=table.grid.sheet, facts={"zone": UNNAMED_ZONE})
         return [UNNAMED_ZONE] * len(pulls)
     column = table.columns[at]
@@ -76,9 +79,9 @@ def _may_carry(cells: list[str], rows: Rows, layout: Layout) -> bool:
     return len(set(names)) == len(names)
 
 
-def _carried(table: Table, cells: list[str], rows: Rows, heading: str | None, findings: Findings, column: str) -> list[str]:
+def _carried(table: Table, cells: list[str], rows: Rows, heading: str | None, findings: Findings, column: str, above: str = "") -> list[str]:
     zones: list[str] = []
-    current = ""
+    current = above
     carried: list[tuple[int, str, str]] = []
     heads = sorted(rows.zone_rows)
     k = 0

@@ -116,6 +116,11 @@ _NAMES: dict[str, str] = {
         "These zones are written with and without blanks at their ends and were read as one zone each: {zones}. Give them different names if they are two."
     ),
     "name_became_date": "{count} name(s) look as if a spreadsheet had turned them into dates: rows {found}. Compare with the original record.",
+    "id_missing": "{count} pull(s) have a value but no id, while others have one: rows {found}.",
+    "unlabelled_mean": (
+        "{count} row(s) without an id hold the mean of the other values of their zone: rows {found}. Is it a mean or a reading? Give it an id, or leave it out with "
+        "leave_out_rows in the layout."
+    ),
     "duplicate_id": "{count} pulls share their id with another pull of the same zone: rows {found} (zone in quote marks).",
 }
 _NUMBERS: dict[str, str] = {
@@ -137,6 +142,10 @@ _NUMBERS: dict[str, str] = {
     "unit_missing": (
         '{count} number(s) of "{heading}" have no unit, neither in the heading nor in the cell: rows {found}. Write the unit into the heading, for example '
         '"{heading} [{example}]", or into the layout: [units] {field} = "{example}".'
+    ),
+    "unit_changes": (
+        "{count} row(s) of units change the unit of the column (it was: {unit}): rows {found}. Put the readings of each unit into a table or file of its own, or write the "
+        "unit into each cell."
     ),
     "unit_unknown": '{count} unit(s) are not known: rows {found}. Use for example "{example}".',
     "unit_unknown_layout": '{key} = "{unit}" is no known unit here; known: {known}.',

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import pytest
@@ -20,11 +21,11 @@ class Kind:
     values: tuple[tuple[str, str, float | None], ...] = ()
     outcome: str = "READ"
     says: tuple[str, ...] = ()
-    extra: dict[str, dict[str, object]] = field(default_factory=dict)
+    extra: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
     encoding: str = "utf-8"
 
 
-def read(name: str, text: str, values: str, says: tuple[str, ...] = (), **extra: dict[str, object]) -> Kind:
+def read(name: str, text: str, values: str, says: tuple[str, ...] = (), **extra: Mapping[str, object]) -> Kind:
     """A file that is read; ``values`` as ``Z1 p1 1.62; Z1 p2 -`` (a dash: no value); ``says``: what must be said."""
     rows = []
     for row in filter(None, (part.strip() for part in values.split(";"))):
@@ -59,6 +60,7 @@ TEXT = [
     read("full-width digits", "zone,id,strength MPa\nZ1,p1,１．６２\nZ1,p2,1.48\n", "Z1 p1 1.62; Z1 p2 1.48"),
     read("exponents", "zone,id,strength MPa\nZ1,p1,1.62E0\nZ1,p2,148e-2\n", "Z1 p1 1.62; Z1 p2 1.48"),
     refuse("only ambiguous thousands or decimals", 'zone;id;load N;disc mm\nZ1;p1;"3,141";50\nZ1;p2;"2,748";50\n', "3,141", "3.141", "3141", "decimal ="),
+    refuse("ambiguous among two decimal marks", 'zone,id,strength MPa\nZ1,1,1.62\nZ1,2,"1,48"\nZ1,3,"1,234"\n', "1,234", "row 4"),
     refuse("ambiguous strength", "zone;id;strength MPa\nZ1;p1;1,234\nZ1;p2;2,345\n", "1,234", "1.234", "1234", "decimal ="),
     refuse("unquoted decimal comma", "zone,id,strength MPa\nZ1,p1,1,62\nZ1,p2,1,48\n", "row 2", "Z1,p1,1,62"),
     refuse("unquoted comma in a remark", "zone,id,remark,strength MPa\nZ1,p1,dry, clean,1.62\nZ1,p2,dry,1.48\n", "row 2", "dry"),
@@ -79,6 +81,17 @@ LAYOUT = [
     read("signature below", "zone,id,strength MPa\nZ1,p1,1.62\n\nTested by: somebody,,\n", "Z1 p1 1.62", ("remark",)),
     read("unknown extra column", "zone,id,weather,strength MPa\nZ1,p1,dry,1.62\n", "Z1 p1 1.62", ("weather",)),
     read("unit stated above", "All values in N/mm²,,\nzone,id,strength\nZ1,p1,1.62\n", "Z1 p1 1.62"),
+    read("a unit row repeated", "zone,id,strength\n,,MPa\nZ1,p1,1.62\n,,MPa\nZ1,p2,1.48\n", "Z1 p1 1.62; Z1 p2 1.48", ("units only",)),
+    refuse("a unit row with another unit", "zone,id,strength\n,,MPa\nZ1,p1,1.62\n,,psi\nZ1,p2,235\n", "row 4", "psi", "strength"),
+    read("two tables with two units", "zone,id,strength MPa\nZ1,p1,1.62\n\nzone,id,strength psi\nZ2,p2,235\n", "Z1 p1 1.62; Z2 p2 1.6203", ("further table",)),
+    read("sets of columns with their own zones", "zone,id,strength MPa,,zone,id,strength MPa\nZ1,p1,1.62,,Z2,p3,2.05\nZ1,p2,1.48,,,,\n", "Z1 p1 1.62; Z1 p2 1.48; Z2 p3 2.05", ("side by side",)),
+    read("one row a zone", "zone,1 [MPa],2 [MPa],3 [MPa],mean\nZ1,1.62,1.48,1.71,1.60\nZ2,2.05,1.93,,1.99\n", "Z1 1 1.62; Z1 2 1.48; Z1 3 1.71; Z2 1 2.05; Z2 2 1.93", ("side by side", "blank place")),
+    refuse("two tables without zones", "id,strength MPa\np1,1.62\n\nid,strength psi\np3,235\n", "zone"),
+    read("zones as titles over repeated headings", "Zone 1,,\nid,strength MPa,failure\n1,1.62,A\n2,1.48,A\n\nZone 2,,\nid,strength MPa,failure\n1,2.05,A\n", "Zone 1 1 1.62; Zone 1 2 1.48; Zone 2 1 2.05", ("carried down",)),
+    read("a position names the pulls", "Position;F [kN];A [mm²];Bruch\n1;3,18;1963;A\n2;2,91;1963;A/B\n", "(unnamed) 1 1.62; (unnamed) 2 1.4824", ("one zone",)),
+    read("heading of shares over their letters", "Bereich;Pkt;Haftzugfestigkeit in N/mm²;Bruchart in %;;\n;;;A;A/B;B\n1;1;1,6;80;20;\n", "1 1 1.6"),
+    read("strength of the concrete beside", "zone,no,compressive strength MPa,pull-off strength MPa\nZ1,1,35,1.62\n", "Z1 1 1.62", ("compressive",)),
+    refuse("a mean without a label", "zone,id,strength MPa\nZ1,1,1.62\nZ1,2,1.48\nZ1,,1.55\n", "row 4", "1.55", "mean"),
     refuse("second table with another unit is not mixed up", "zone,id,strength MPa\nZ1,p1,1.62\n\nzone,n,mean\nZ1,1,1.62\n", "row 4"),
     refuse("zone forgotten in one row", "zone,id,strength MPa\nZ1,p1,1.62\n,p2,1.48\nZ2,p3,1.5\nZ2,p4,1.6\n", "row 3", "zone"),
     refuse("no headings", "Z1,p1,1.62\nZ1,p2,1.48\n", "Z1, p1, 1.62"),
@@ -142,7 +155,7 @@ FAILURE = [
     read("words of six languages", "zone,id,strength MPa,failure\n" + "".join(
         f"Z1,p{k},1.5,{text}\n" for k, text in enumerate(
             ("Bruch im Beton", "rupture dans le béton", "rotura en el hormigón", "rottura nel calcestruzzo", "ruptura no concreto", "zerwanie w betonie"))),
-        "".join(f"Z1 p{k} 1.5;" for k in range(6)), ("Words were taken",), **{f"p{k}": {"mode": {"A": 100.0}} for k in range(6)}),
+        "".join(f"Z1 p{k} 1.5;" for k in range(6)), ("Words were taken",), p0={"mode": {"A": 100.0}}, p1={"mode": {"A": 100.0}}, p2={"mode": {"A": 100.0}}, p3={"mode": {"A": 100.0}}, p4={"mode": {"A": 100.0}}, p5={"mode": {"A": 100.0}}),
     read("codes without shares", "zone,id,strength MPa,failure\nZ1,p1,1.62,\"A, A/B\"\n", "Z1 p1 1.62", ("how much of each",), p1={"mode": "not accepted"}),
     read("unknown words", "zone,id,strength MPa,failure\nZ1,p1,1.62,looks odd\n", "Z1 p1 1.62", ("looks odd",), p1={"mode": "not accepted"}),
     read("a legend that agrees", "A = failure in substrate,,,\nzone,id,strength MPa,failure\nZ1,p1,1.62,A\n", "Z1 p1 1.62", p1={"mode": {"A": 100.0}}),
@@ -167,7 +180,7 @@ NAMES = [
     read("an id with decimals", "zone,id,strength MPa\nZ1,7,1.62\nZ1,7.0,1.48\nZ1,007,1.5\n", "Z1 7 1.62; Z1 7.0 1.48; Z1 007 1.5"),
     read("no zone column", "id,strength MPa\np1,1.62\n", "(unnamed) p1 1.62", ("one zone",)),
     read("French headings", "Zone;N°;Contrainte [MPa];Mode de rupture;Remarques\nZ1;e1;1,62;rupture dans le support;\n", "Z1 e1 1.62", e1={"mode": {"A": 100.0}}),
-    read("Polish headings", "Strefa;Nr;Wytrzymałość na odrywanie [MPa];Rodzaj zniszczenia\nS1;1;1,62;A/B 100\n", "S1 1 1.62", **{"1": {"mode": {"A/B": 100.0}}}),
+    read("Polish headings", "Strefa;Nr;Wytrzymałość na odrywanie [MPa];Rodzaj zniszczenia\nS1;1;1,62;A/B 100\n", "S1 1 1.62"),
     read("Spanish headings", "Zona;N°;Resistencia a la tracción [N/mm²];Tipo de rotura\nZ1;1;1,62;A\n", "Z1 1 1.62"),
     read("Italian headings", "Zona;Prova;Carico [kN];Diametro [mm];Tipo di rottura\nZ1;1;3,18;50;A\n", "Z1 1 1.6196"),
     read("Portuguese headings", "Zona;Nº;Força [kN];Diâmetro [mm];Forma de ruptura\nZ1;1;3,18;50;A\n", "Z1 1 1.6196"),

@@ -46,6 +46,7 @@ FURTHER: tuple[tuple[str, str], ...] = (
     ("zone,id,R_x [MPa]\nZ1,p1,1.62\n", ""),
     (f"{HEAD}\nZ1,p1,1.62\nZ1 ,p2,1.5\n", ""),
     ("zone,id,stress psi,stress MPa\nZ1,p1,235,1.62\nZ1,p2,235,1.9\n", ""),
+    (f"{HEAD}\nZ1,p1,1.62\nZ1,p2,1.48\nZ1,,2.05\n", ""),
     (f"{HEAD},\nZ1,p1,1.62,7\n", ""),
     (f"{HEAD}\nZ1,p1,1.62\nzone,id,strength psi\nZ2,p2,235\n", ""),
 )
