@@ -2,7 +2,7 @@
 
 A zone is a list of rows (dictionaries), a requirement a nested tuple. The unknown values are tried on a grid that
 holds the bounds, the limits, many levels between and very large values; where the grid finds no completion of the
-wanted kind, a pattern search starts from the grid's best point. Nothing here is shared with the package. Factors k
+wanted kind, ever finer grids around the best point follow. Nothing here is shared with the package. Factors k
 are computed with scipy.stats (non-central t, t, normal).
 
 Rows: ``value`` (None: none), ``bound`` ("exact", "at least", "at most"), ``failure`` ({code: percent} or None),
@@ -134,42 +134,82 @@ def candidates(low: float, high: float, marks: Iterable[float], many: int) -> li
     return sorted(v for v in found if low <= v <= top)
 
 
-def strongest(bounds: Box, measure: Callable[[list[float]], float], marks: list[float], *, wanted: float) -> float:
-    """The largest value of ``measure`` over completions: grid, then pattern search; stops once ``wanted`` is
+def strongest(
+    bounds: Box,
+    measure: Callable[[list[float]], float],
+    marks: list[float],
+    *,
+    wanted: float,
+    means: tuple[float, ...] = (),
+) -> float:
+    """The largest value of ``measure`` over completions: grid, then finer ones around the best; stops once ``wanted`` is
     reached.
     """
     free = [i for i, (a, b) in enumerate(bounds) if a < b]
     many = {0: 1, 1: 160, 2: 22, 3: 7}.get(len(free), 3)
     grids = [candidates(a, b, marks, many if i in free else 1) for i, (a, b) in enumerate(bounds)]
-    best, at = -math.inf, [a for a, _ in bounds]
     levels = sorted({v for i in free for v in candidates(*bounds[i], marks, 160)})
     together = ([min(max(t, a), b) for a, b in bounds] for t in levels)
+    seen: list[tuple[float, list[float]]] = []
     for x in itertools.chain(together, (list(p) for p in itertools.product(*grids))):
-        value = measure(x)
-        if value > best:
-            best, at = value, x
-            if best >= wanted:
-                return best
-    step = 1.0
-    moves = [[1.0 if i == j else 0.0 for i in free] for j in free]
-    moves += [[1.0] * len(free)] + [
-        [1.0 if i == a else -1.0 if i == b else 0.0 for i in free] for a in free for b in free if a != b
-    ]
-    while step > 1e-9 and free:
-        moved = False
-        for move, sign in itertools.product(moves, (1.0, -1.0)):
-            x = list(at)
-            for i, m in zip(free, move, strict=True):
-                a, b = bounds[i]
-                x[i] = min(max(x[i] + sign * step * m, a), b)
+        for y in (x, *_closed(x, free, bounds, means)):
+            seen.append((measure(y), y))
+            if seen[-1][0] >= wanted:
+                return seen[-1][0]
+    seen.sort(key=lambda s: -s[0])
+    starts: list[list[float]] = []
+    for _, x in seen[:400]:
+        if len(starts) < 6 and all(max(abs(a - b) for a, b in zip(x, s, strict=True)) > 0.3 for s in starts):
+            starts.append(x)
+    found = seen[0][0]
+    for start in starts:
+        found = max(found, _zoomed(start, free, bounds, measure, wanted))
+        if found >= wanted:
+            break
+    return found
+
+
+def _closed(x: list[float], free: list[int], bounds: Box, means: Iterable[float]) -> Iterator[list[float]]:
+    """The same point with one unknown value moved so that the mean comes to a wanted one, where its bounds allow."""
+    for mean in means:
+        for i in free:
+            y = mean * len(x) - (math.fsum(x) - x[i])
+            if bounds[i][0] <= y <= bounds[i][1]:
+                yield _with(x, [i], (y,))
+
+
+def _zoomed(
+    at: list[float], free: list[int], bounds: Box, measure: Callable[[list[float]], float], wanted: float
+) -> float:
+    """The largest value on ever finer grids around a point."""
+    best, span = measure(at), 0.7
+    while free and span > 1e-6:
+        before = best
+        near = [
+            sorted({min(max(at[i] + span * j / 2, bounds[i][0]), bounds[i][1], 1e4) for j in (-2, -1, 0, 1, 2)})
+            for i in free
+        ]
+        centre = list(at)
+        shifted = ([min(max(v + d, a), b) for v, (a, b) in zip(centre, bounds, strict=True)] for d in (-span, span))
+        for x in itertools.chain(shifted, (_with(centre, free, point) for point in itertools.product(*near))):
             value = measure(x)
             if value > best:
-                best, at, moved = value, x, True
+                best, at = value, x
                 if best >= wanted:
                     return best
-        if not moved:
-            step /= 2
+        if best - before <= 1e-12 or at == centre:
+            span /= 2
+        elif max(at) > 1e3:
+            return best
     return best
+
+
+def _with(x: list[float], places: list[int], values: tuple[float, ...]) -> list[float]:
+    """The list with some places replaced."""
+    changed = list(x)
+    for i, value in zip(places, values, strict=True):
+        changed[i] = value
+    return changed
 
 
 def extremes(bounds: Box, requirement: tuple[object, ...]) -> tuple[float, float]:

@@ -14,8 +14,9 @@ Imports: numpy, this room, terms, statistics.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +37,8 @@ from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread, Trou
 from adhesion_stats.acceptance.limits import Threshold, at_limit, meets
 from adhesion_stats.acceptance.logic import Sets, numbered, ways_to_fail, ways_to_meet
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Outcomes, Reason
-from adhesion_stats.acceptance.reach import lowest, peak, spread
+from adhesion_stats.acceptance.reach import lowest, peak, spread, spread_at_top
+from adhesion_stats.statistics.describe import mean_and_sd
 from adhesion_stats.terms.criteria import (
     AllOf,
     AnyOf,
@@ -72,6 +74,43 @@ class _Alone:
     counts: tuple[NDArray[np.int64], NDArray[np.int64]]  # z of n: values that reach the limit certainly, possibly
 
 
+class _Values:
+    """The values of a block for one question, with what several criteria ask of them; computed once, on first use."""
+
+    def __init__(self, low: Values, high: Values) -> None:
+        self.low, self.high = low, high
+
+    @cached_property
+    def mean_and_sd(self) -> tuple[Values, Values]:
+        """(g,) each, of the lower bounds."""
+        return mean_and_sd(self.low)
+
+    @cached_property
+    def open_rows(self) -> NDArray[np.intp]:
+        """Zones with an unknown value."""
+        if self.low is self.high:
+            return np.empty(0, dtype=np.intp)
+        return np.flatnonzero((self.high > self.low).any(axis=1))
+
+    @cached_property
+    def largest(self) -> Values:
+        """(g,) the largest finite number among the bounds of each zone."""
+        top: Values = np.maximum(np.abs(self.low[:, 0]), np.abs(self.low[:, -1]))  # rows ascend
+        if self.open_rows.size:
+            top[self.open_rows] = largest_number(self.low[self.open_rows], self.high[self.open_rows])
+        return top
+
+    def ranked_from_top(self, rank: int) -> Values:
+        """(g,) the rank-th largest upper bound; without end where the rank is below 1 (values not there suffice)."""
+        g, n = self.low.shape
+        if rank < 1:
+            return np.full(g, np.inf)
+        ranked = self.low[:, n - rank].copy()
+        if self.open_rows.size:
+            ranked[self.open_rows] = np.sort(self.high[self.open_rows], axis=1)[:, n - rank]
+        return ranked
+
+
 def evaluate(requirement: Requirement, block: Block, *, rounding: Rounding) -> Outcomes:
     """Decide one requirement for each zone of a block.
 
@@ -90,27 +129,29 @@ def evaluate(requirement: Requirement, block: Block, *, rounding: Rounding) -> O
         What a zone gets depends on that zone alone, to the last bit.
     """
     asked = numbered(requirement)
-    alone = [_alone(i, criterion, block, rounding) for i, criterion in enumerate(asked)]
+    known = {question: _Values(low, block.high[question]) for question, low in block.low.items()}
+    alone = [_alone(i, criterion, block, known, rounding) for i, criterion in enumerate(asked)]
     meet = _some_completion(requirement, ways_to_meet(requirement), alone, block, meet=True)
     fail = _some_completion(requirement, ways_to_fail(requirement), alone, block, meet=False)
     decision, why = _decided(meet, fail, alone, requirement)
     return _table(requirement, asked, alone, block, decision, why)
 
 
-def _alone(i: int, criterion: Criterion, block: Block, rounding: Rounding) -> _Alone:
+def _alone(i: int, criterion: Criterion, block: Block, known: Mapping[str, _Values], rounding: Rounding) -> _Alone:
     if isinstance(criterion, FailureShare | PullsWithFailure):
         return _area_alone(i, criterion, block, rounding)
     asks = condition(criterion, block.n, rounding)
     if isinstance(asks, Unformed):
         return _unformed(i, asks, block.g)
-    low, high = block.low[criterion.question], block.high[criterion.question]
+    values = known[criterion.question]
+    low, high = values.low, values.high
     variables = ("question", criterion.question)
-    top = np.maximum(largest_number(low, high), asks.limit.at * asks.limit.unit_mpa)
+    top = np.maximum(values.largest, asks.limit.at * asks.limit.unit_mpa)
     sure = np.ones(block.g, dtype=np.bool_)
     if isinstance(asks, Ranked):
-        least, most = low[:, block.n - asks.worst], _ranked_from_top(high, asks.best)
+        least, most = low[:, block.n - asks.worst], values.ranked_from_top(asks.best)
     else:
-        least, most, top, sure = _spread_ends(asks, low, high, top)
+        least, most, top, sure = _spread_ends(asks, values, top)
         if not (asks.never_falls(block.n) or asks.falls(block.n)) or asks.own_k < 0:
             variables = ("alone", str(i))  # falls in every value, or is convex: never joined with others
     unit = asks.limit.unit_mpa
@@ -132,39 +173,27 @@ def _counts(
     return sure, could + max(criterion.n - low.shape[1], 0)
 
 
-def _ranked_from_top(high: Values, rank: int) -> Values:
-    """The rank-th largest upper bound; without end where the rank is below 1 (values that are not there suffice)."""
-    if rank < 1:
-        return np.full(high.shape[0], np.inf)
-    n = high.shape[1]
-    ranked: Values = np.sort(high, axis=1)[:, n - rank]
-    return ranked
-
-
-def _spread_ends(asks: Spread, low: Values, high: Values, top: Values) -> tuple[Values, Values, Values, Truth]:
-    """Least and greatest value of scale * mean - k sd - shift [MPa], the largest number involved, and whether both
-    are exact.
-    """
-    n = low.shape[1]
-    sure = np.ones(low.shape[0], dtype=np.bool_)
-    least = spread(low, asks.own_k)
+def _spread_ends(asks: Spread, values: _Values, top: Values) -> tuple[Values, Values, Values, Truth]:
+    """Ends of scale * mean - k sd - shift [MPa], the largest number involved, and whether both ends are exact."""
+    mean, sd = values.mean_and_sd
+    n = values.low.shape[1]
+    sure = np.ones(mean.size, dtype=np.bool_)
+    least = mean if asks.own_k == 0.0 else mean - asks.own_k * sd
     most = least
-    if high is not low:
-        rows = np.flatnonzero((high > low).any(axis=1))
-        most, top = least.copy(), top.copy()
-        lows, highs = low[rows], high[rows]
+    rows = values.open_rows
+    if rows.size:
+        least, most, top = least.copy(), least.copy(), top.copy()
+        lows, highs = values.low[rows], values.high[rows]
         if asks.falls(n):
             value, level = peak(lows, highs, asks.own_k)
             most[rows] = value
             top[rows] = np.maximum(top[rows], np.where(np.isinf(level), 0.0, np.abs(level)))
-            least = least.copy()
             least[rows], sure[rows] = lowest(lows, highs, asks.own_k)
         elif asks.own_k < 0 and not asks.never_falls(n):
             # Convex: between the least mean and no proven end above; left open unless the least value meets.
-            least = least.copy()
             least[rows], most[rows], sure[rows] = spread(lows, 0.0), np.inf, False
         else:
-            most[rows] = spread(highs, asks.own_k)
+            most[rows] = spread_at_top(highs, asks.own_k)
     ends = (asks.scale * least - asks.shift_mpa, asks.scale * most - asks.shift_mpa)
     return (*ends, top, sure) if asks.scale > 0 else (*ends[::-1], top, sure)
 

@@ -41,7 +41,7 @@ def needs(specification: Specification, cases: Cases, decisions: Decisions) -> M
 
     Messages: ``needs_level`` (facts ``level``, ``unknown``, ``question``), ``needs_level_between`` (also ``last``),
     ``needs_level_at_most`` (each also as ``needs_one_level...`` for a single unknown value),
-    ``needs_no_common_level``, ``needs_area``, ``needs_area_at_most``, ``needs_pulls``, ``needs_pulls_at_most``,
+    ``needs_no_common_level``, ``needs_alike`` (every common level meets), ``needs_area``, ``needs_area_at_most``, ``needs_pulls``, ``needs_pulls_at_most``,
     ``needs_two_values``,
     ``needs_values``, ``needs_choice``. Levels are rounded so that the sentence stays true: up where they must be
     reached, down where they must not be passed.
@@ -96,6 +96,8 @@ def _way(
             limit = max((c.limit for c in mine), key=lambda x: x.places)
             facts = _unknown(block, question, decision.zone) | {"last": shown(last, limit.unit, limit.places, "down")}
             messages.append(Message(_level_code("needs_level_at_most", facts), facts=facts))
+        elif any(decision.criteria[i].outcome != Outcome.CONFORMS for i in numbers if asked[numbers.index(i)] in mine):
+            messages.append(Message("needs_alike", facts=_unknown(block, question, decision.zone)))
     for c in asked:
         if isinstance(c, FailureShare | PullsWithFailure):
             messages += _areas(c, block, rounding, decision.zone)

@@ -39,7 +39,17 @@ from numpy.typing import NDArray
 
 from adhesion_stats.statistics.describe import mean_and_sd
 
-__all__ = ["MOST_CORNERS", "at_level", "interval_of_levels", "level_of_mean", "lowest", "peak", "split_free", "spread"]
+__all__ = [
+    "MOST_CORNERS",
+    "at_level",
+    "interval_of_levels",
+    "level_of_mean",
+    "lowest",
+    "peak",
+    "split_free",
+    "spread",
+    "spread_at_top",
+]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
@@ -49,12 +59,17 @@ _BISECTIONS = 120
 
 
 def spread(x: Values, k: float) -> Values:
-    """Mean - k sd of each row (g, n); infinite where a value is and k <= 1/sqrt(n)."""
-    endless = np.isinf(x).any(axis=1)
-    finite = np.where(np.isinf(x), 0.0, x) if endless.any() else x
-    mean, sd = mean_and_sd(np.ascontiguousarray(finite))
-    value = mean if k == 0.0 else mean - k * sd
-    return np.where(endless, np.inf, value) if endless.any() else value
+    """Mean - k sd of each row (g, n); finite values."""
+    mean, sd = mean_and_sd(np.ascontiguousarray(x))
+    return mean if k == 0.0 else mean - k * sd
+
+
+def spread_at_top(high: Values, k: float) -> Values:
+    """Mean - k sd of each row with every value at its upper bound; ``inf`` where there is none (k <= 1/sqrt(n))."""
+    endless = np.isinf(high)
+    value = spread(np.where(endless, 0.0, high), k)
+    value[endless.any(axis=1)] = np.inf
+    return value
 
 
 def at_level(low: Values, high: Values, level: Values) -> Values:
@@ -154,7 +169,7 @@ def interval_of_levels(low: Values, high: Values, k: float, at: float, slack: Va
     """
     if k == 0.0:
         first = level_of_mean(low, high, at)
-        met_at_top = spread(high, 0.0) >= at - slack
+        met_at_top = spread_at_top(high, 0.0) >= at - slack
         tops = np.where(np.isfinite(high), high, low).max(axis=1)
         return np.where(np.isinf(first) & (first > 0) & met_at_top, tops, first), np.full(low.shape[0], np.inf)
     free = high > low

@@ -88,7 +88,7 @@ _DECIDED = {
     "meet them together.",
     "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether the "
     "requirement can or must be met.",
-    "needs_level": "To conform, every unknown value ({unknown} of {n}, {question}) would have to reach {level}.",
+    "needs_level": "If every unknown value ({unknown} of {n}, {question}) reached {level}, the zone would conform.",
     "needs_one_level": "To conform, the unknown value (1 of {n}, {question}) would have to reach {level}.",
     "needs_level_between": "To conform, every unknown value ({unknown} of {n}, {question}) would have to lie between "
     "{level} and {last}; higher ones widen the spread too far.",
@@ -100,6 +100,8 @@ _DECIDED = {
     "a higher one widens the spread too far.",
     "needs_no_common_level": "No level common to all unknown values ({unknown} of {n}, {question}) makes the zone "
     "conform; only values that differ from each other could.",
+    "needs_alike": "Any level common to all unknown values ({unknown} of {n}, {question}) makes the zone conform; "
+    "values far apart from each other would not.",
     "needs_area": "To conform, at least {part} of the area of unknown failure (on average {unknown} of a pull) would "
     "have to count as {codes}.",
     "needs_area_at_most": "To conform, at most {part} of the area of unknown failure (on average {unknown} of a pull) "
