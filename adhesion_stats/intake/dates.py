@@ -1,14 +1,19 @@
-"""Texts of a date column -> ISO dates. The order of day and month comes from the whole column, or the dates are not used."""
+"""Texts of a date column -> ISO dates. The order of day and month comes from the whole column, or the dates are not
+used.
+"""
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.numbers import plain_digits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 __all__ = ["DateColumn", "looks_like_turned_date", "read_dates"]
 
@@ -16,15 +21,32 @@ _MONTHS = {
     stem: number
     for number, stems in enumerate(
         (
-            "jan ene gen sty", "feb fev fév lut", "mar mär maer mrz mars marz", "apr avr abr kwi", "may mai mag maj maggio mayo", "jun juin giu cze",
-            "jul juil lug lip", "aug aou aoû ago sie", "sep set wrz", "oct okt ott out paz paź", "nov lis", "dec dez dic dés gru",
+            "jan ene gen sty",
+            "feb fev fév lut",
+            "mar mär maer mrz mars marz",
+            "apr avr abr kwi",
+            "may mai mag maj maggio mayo",
+            "jun juin giu cze",
+            "jul juil lug lip",
+            "aug aou aoû ago sie",
+            "sep set wrz",
+            "oct okt ott out paz paź",
+            "nov lis",
+            "dec dez dic dés gru",
         ),
         start=1,
     )
     for stem in stems.split()
-}  # fmt: skip
-_NUMERIC = re.compile(r"(\d{1,4})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{2,4})(?:[\sT,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?Z?)?", re.IGNORECASE)
-_NAMED = re.compile(r"(?:[^\W\d_]+\.?,\s*)?(\d{1,2})\.?(?:st|nd|rd|th|er|º)?[\s.-]*(?:de |of )?([^\W\d_]{3,})\.?[\s.,-]*(?:de )?(\d{2,4})", re.IGNORECASE)
+}
+_NUMERIC = re.compile(
+    r"(\d{1,4})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{2,4})(?:[\sT,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?Z?)?",
+    re.IGNORECASE,
+)
+_NAMED = re.compile(
+    r"(?:[^\W\d_]+\.?,\s*)?(\d{1,2})\.?(?:st|nd|rd|th|er|"
+    r"º)?[\s.-]*(?:de |of )?([^\W\d_]{3,})\.?[\s.,-]*(?:de )?(\d{2,4})",
+    re.IGNORECASE,
+)
 _NAMED_US = re.compile(r"([^\W\d_]{3,})\.?\s+(\d{1,2})(?:st|nd|rd|th)?,?\s+(\d{4})", re.IGNORECASE)
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _TURNED = re.compile(r"\d{1,2}[-. ]+(?P<month>[^\W\d_]{3,4})\.?|(?P<month2>[^\W\d_]{3,4})[-. ]+\d{2}", re.IGNORECASE)
@@ -50,7 +72,7 @@ def _iso(year: int, month: int, day: int) -> str:
     if year < 100:
         year += 2000 if year < _TWO_DIGIT_PIVOT else 1900
     try:
-        return datetime.date(year, month, day).isoformat()
+        return dt.date(year, month, day).isoformat()
     except ValueError:
         return ""
 
@@ -99,14 +121,16 @@ def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
                 ambiguous.append(item)
                 iso.append("")
                 continue
-            value = {"MDY": _iso(third, first, second), "YMD": _iso(first, second, third)}.get(decided, _iso(third, second, first))
+            value = {"MDY": _iso(third, first, second), "YMD": _iso(first, second, third)}.get(
+                decided, _iso(third, second, first)
+            )
         elif re.fullmatch(r"\d{5}(?:\.\d+)?", item):
             if order not in {"serial", "serial 1904"}:
                 serial.append(item)
                 iso.append("")
                 continue
-            start = datetime.date(1899, 12, 30) if order == "serial" else datetime.date(1904, 1, 1)
-            value = (start + datetime.timedelta(days=int(float(item)))).isoformat()
+            start = dt.date(1899, 12, 30) if order == "serial" else dt.date(1904, 1, 1)
+            value = (start + dt.timedelta(days=int(float(item)))).isoformat()
         else:
             value = _named(item)
         if not value:

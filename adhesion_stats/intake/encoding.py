@@ -1,6 +1,7 @@
 """Bytes of a text file -> text, and which encoding that took. No tables here.
 
-UTF-8 with or without mark, UTF-16 and UTF-32 with mark or by their zero bytes, and Windows-1252 when the bytes are no UTF-8.
+UTF-8 with or without mark, UTF-16 and UTF-32 with mark or by their zero bytes, and Windows-1252 when the bytes are no
+UTF-8.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,32 +25,76 @@ if TYPE_CHECKING:
 __all__ = ["conditions_of", "dates_of", "labels_of", "lost_of"]
 
 _YES_NO = ("cut", "hollow")
-_CUT_YES = ("cut", "scored", "cored", "geschnitten", "eingeschnitten", "angebohrt", "freigeschnitten", "entaille", "cortado", "inciso", "tagliato", "naciete")
-_CUT_NO = ("uncut", "not cut", "unscored", "not scored", "nicht geschnitten", "ungeschnitten", "non entaille", "sin cortar", "non inciso", "nao cortado", "nienaciete")
+_CUT_YES = (
+    "cut",
+    "scored",
+    "cored",
+    "geschnitten",
+    "eingeschnitten",
+    "angebohrt",
+    "freigeschnitten",
+    "entaille",
+    "cortado",
+    "inciso",
+    "tagliato",
+    "naciete",
+)
+_CUT_NO = (
+    "uncut",
+    "not cut",
+    "unscored",
+    "not scored",
+    "nicht geschnitten",
+    "ungeschnitten",
+    "non entaille",
+    "sin cortar",
+    "non inciso",
+    "nao cortado",
+    "nienaciete",
+)
 _HOLLOW_NO = ("sound", "solid", "fest", "sain", "sano", "pieno", "nicht hohl")
 _HOLLOW_YES = ("hollow", "hohl", "creux", "hueco", "vuoto", "oco", "gluchy")
 _DEFAULT_UNIT = {"age_days": "d", "temperature_c": "°C", "moisture_percent": "%", "time_to_failure_s": "s"}
 
 
-def dates_of(table: Table, column: Column, layout: Layout, findings: Findings, order: str | None = None) -> tuple[str, ...]:
+def dates_of(
+    table: Table, column: Column, layout: Layout, findings: Findings, order: str | None = None
+) -> tuple[str, ...]:
     """ISO dates of a column ("" where not given or not sure)."""
     plain = [text for text, detail in zip(column.texts, column.details, strict=True) if detail is None]
     stored = [k for k, detail in enumerate(column.details) if detail is not None]
     texts = [("" if meaning(text) is Meaning.MISSING else text) for text in plain]
     read: DateColumn = read_dates(texts, layout.date_order or order)
     iso = dict(zip(plain, read.iso, strict=True))
-    out = [iso.get(text, "") if detail is None else detail.iso for text, detail in zip(column.texts, column.details, strict=True)]
+    out = [
+        iso.get(text, "") if detail is None else detail.iso
+        for text, detail in zip(column.texts, column.details, strict=True)
+    ]
     sheet, heading = table.grid.sheet, column.heading
     if layout.date_order in {"serial", "serial 1904"}:
         numbers = read_dates([column.texts[k] for k in stored], layout.date_order)
         for k, value in zip(stored, numbers.iso, strict=True):
             out[k] = out[k] or value
-    for code, texts_of in (("date_ambiguous", read.ambiguous), ("date_unreadable", read.bad), ("date_serial", read.serial)):
+    for code, texts_of in (
+        ("date_ambiguous", read.ambiguous),
+        ("date_unreadable", read.bad),
+        ("date_serial", read.serial),
+    ):
         wanted = set(texts_of)
         flags = [detail is None and text in wanted for text, detail in zip(column.texts, column.details, strict=True)]
         if code == "date_serial":
-            flags = [flag or (detail is not None and detail.kind is Kind.NUMBER and not out[k]) for k, (flag, detail) in enumerate(zip(flags, column.details, strict=True))]
-        findings.add_rows(code, Severity.WARNING, table.seen(column.where(flags), column), sheet=sheet, column=heading, facts=_both_ways(texts_of, clashing=read.clashing))
+            flags = [
+                flag or (detail is not None and detail.kind is Kind.NUMBER and not out[k])
+                for k, (flag, detail) in enumerate(zip(flags, column.details, strict=True))
+            ]
+        findings.add_rows(
+            code,
+            Severity.WARNING,
+            table.seen(column.where(flags), column),
+            sheet=sheet,
+            column=heading,
+            facts=_both_ways(texts_of, clashing=read.clashing),
+        )
     return tuple(out[code] for code in column.codes)
 
 
@@ -66,7 +110,10 @@ def lost_of(table: Table, plan: Plan, findings: Findings, by_word: NDArray[np.bo
     lost = by_word.copy()
     if "lost" in plan.columns:
         column = table.columns[plan.columns["lost"]]
-        yes = [is_yes(text) or meaning(text) is Meaning.LOST or (meaning(text) is Meaning.WORD and not is_no(text)) for text in column.texts]
+        yes = [
+            is_yes(text) or meaning(text) is Meaning.LOST or (meaning(text) is Meaning.WORD and not is_no(text))
+            for text in column.texts
+        ]
         lost |= column.where([bool(text) and flag for text, flag in zip(column.texts, yes, strict=True)])
     findings.add_rows("lost_before_loading", Severity.NOTE, table.seen(lost), sheet=table.grid.sheet)
     return lost
@@ -84,7 +131,13 @@ def labels_of(table: Table, plan: Plan, findings: Findings) -> dict[str, tuple[s
         if name in _YES_NO:
             said = [_yes_no(name, text) for text in column.texts]
             unknown = column.where([value is None for value in said])
-            findings.add_rows("yes_or_no_unclear", Severity.WARNING, table.seen(unknown, column), sheet=table.grid.sheet, column=column.heading)
+            findings.add_rows(
+                "yes_or_no_unclear",
+                Severity.WARNING,
+                table.seen(unknown, column),
+                sheet=table.grid.sheet,
+                column=column.heading,
+            )
             texts = [value or "" for value in said]
         else:
             texts = column.texts
@@ -119,7 +172,17 @@ def conditions_of(
         if not any(column.texts):
             continue
         unit = units.get(field, "") or _DEFAULT_UNIT.get(field, "")
-        numbers = read_numbers(table, column, field, unit=unit, row_units=None, layout=layout, findings=findings, plausible=None, must=False)
+        numbers = read_numbers(
+            table,
+            column,
+            field,
+            unit=unit,
+            row_units=None,
+            layout=layout,
+            findings=findings,
+            plausible=None,
+            must=False,
+        )
         found[name] = numbers.value
     return found
 
@@ -129,5 +192,5 @@ def ages(applied: tuple[str, ...], tested: tuple[str, ...]) -> NDArray[np.float6
     out = np.full(len(tested), np.nan)
     for i, (start, end) in enumerate(zip(applied, tested, strict=True)):
         if start and end:
-            out[i] = (datetime.date.fromisoformat(end) - datetime.date.fromisoformat(start)).days
+            out[i] = (dt.date.fromisoformat(end) - dt.date.fromisoformat(start)).days
     return out

@@ -7,13 +7,16 @@ fractions (``1/2 A 1/2 B``), shares of one (``0.8 A 0.2 B``) and tenths (``A8 B2
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.failure_words import FILLERS, replace_words
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.numbers import plain_digits
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["C1583", "Composition", "FailureProblem", "canonical", "order_of", "parse_failure", "settle"]
 
@@ -177,5 +180,9 @@ def settle(shares: Mapping[str, float], *, words: bool = False, fractions: bool 
         return Composition(problem=FailureProblem.SUM, total=total)
     if factor == 100.0 and len(shares) == 1 and not fractions and total == 1.0:
         return Composition(problem=FailureProblem.SUM, total=total)  # "A1": one percent, one of one, or a skin of A?
-    kept = tuple((code, round(share * factor, 9)) for code, share in sorted(shares.items(), key=lambda item: order_of(item[0])) if share)
+    kept = tuple(
+        (code, round(share * factor, 9))
+        for code, share in sorted(shares.items(), key=lambda item: order_of(item[0]))
+        if share
+    )
     return Composition(kept, total=total * factor, words=words, scaled=factor != 1.0)

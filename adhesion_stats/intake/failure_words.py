@@ -1,4 +1,5 @@
-"""Words for failure in seven languages -> layer letters as in EN 1542 and ISO 4624. Common practice, no published source.
+"""Words for failure in seven languages -> layer letters as in EN 1542 and ISO 4624. Common practice, no published
+source.
 
 The substrate is A, the first layer on it B, the dolly adhesive Y, the dolly Z. Words for a layer mean the first layer.
 """
@@ -12,50 +13,88 @@ from adhesion_stats.intake.folding import fold
 __all__ = ["FILLERS", "code_of_words", "replace_words"]
 
 _SUBSTRATE = (
-    "substrate concrete", "concrete substrate", "parent concrete", "old concrete", "base concrete", "substrate", "substratum", "concrete", "base",
-    "untergrund", "altbeton", "beton", "subs", "betongrund", "support", "beton support", "sustrato", "soporte", "hormigon", "supporto", "calcestruzzo",
-    "substrato", "concreto", "betao", "suporte", "podloze", "podlozu", "podloza", "podlozem", "betonie", "betonu", "masonry", "mauerwerk", "brick",
+    "substrate concrete", "concrete substrate", "parent concrete", "old concrete", "base concrete", "substrate",
+    "substratum", "concrete", "base",
+    "untergrund", "altbeton", "beton", "subs", "betongrund", "support", "beton support", "sustrato", "soporte",
+    "hormigon", "supporto", "calcestruzzo",
+    "substrato", "concreto", "betao", "suporte", "podloze", "podlozu", "podloza", "podlozem", "betonie", "betonu",
+    "masonry", "mauerwerk", "brick",
 )  # fmt: skip
 _LAYER = (
-    "repair mortar", "mortar", "overlay", "topping", "coating", "layer", "first layer", "render", "repair material", "repair", "polymer", "lining", "membrane",
-    "reparaturmortel", "mortel", "beschichtung", "schicht", "erste schicht", "putz", "deckschicht", "mortier", "revetement", "couche", "enduit", "mortero",
-    "recubrimiento", "revestimiento", "capa", "malta", "rivestimento", "strato", "intonaco", "argamassa", "revestimento", "camada", "reboco", "zaprawa",
+    "repair mortar", "mortar", "overlay", "topping", "coating", "layer", "first layer", "render", "repair material",
+    "repair", "polymer", "lining", "membrane",
+    "reparaturmortel", "mortel", "beschichtung", "schicht", "erste schicht", "putz", "deckschicht", "mortier",
+    "revetement", "couche", "enduit", "mortero",
+    "recubrimiento", "revestimiento", "capa", "malta", "rivestimento", "strato", "intonaco", "argamassa",
+    "revestimento", "camada", "reboco", "zaprawa",
     "zaprawie", "powloka", "powloce", "warstwa", "warstwie", "zaprawy", "powloki",
 )  # fmt: skip
 _GLUE = (
-    "dolly adhesive", "disc adhesive", "disk adhesive", "dolly glue", "disc glue", "test adhesive", "glue line", "glueline", "glue", "epoxy glue", "epoxy adhesive",
-    "epoxy", "adhesive layer", "kleber", "klebstoff", "klebefuge", "klebeschicht", "klebung", "colle", "adhesif", "adhesivo", "pegamento", "colla", "adesivo", "cola",
+    "dolly adhesive", "disc adhesive", "disk adhesive", "dolly glue", "disc glue", "test adhesive", "glue line",
+    "glueline", "glue", "epoxy glue", "epoxy adhesive",
+    "epoxy", "adhesive layer", "kleber", "klebstoff", "klebefuge", "klebeschicht", "klebung", "colle", "adhesif",
+    "adhesivo", "pegamento", "colla", "adesivo", "cola",
     "klej", "kleju", "klejem", "klejowej",
 )  # fmt: skip
-_DOLLY = ("dolly", "disc", "disk", "steel disc", "steel disk", "stud", "fixture", "stempel", "prufstempel", "pastille", "disco", "sufrideira", "krazek", "krazkiem", "plate")
+_DOLLY = (
+    "dolly",
+    "disc",
+    "disk",
+    "steel disc",
+    "steel disk",
+    "stud",
+    "fixture",
+    "stempel",
+    "prufstempel",
+    "pastille",
+    "disco",
+    "sufrideira",
+    "krazek",
+    "krazkiem",
+    "plate",
+)
 _WITHIN = (
-    "cohesive failure in", "cohesive failure within", "cohesive in", "cohesive within", "cohesion in", "failure in", "failure within", "failure of", "break in", "within",
-    "in", "kohasionsbruch im", "kohasionsbruch in", "bruch im", "bruch in der", "bruch in dem", "bruch in", "kohasiv im", "kohasiv in", "im", "in der", "in dem",
-    "rupture cohesive dans", "rupture dans", "cohesive dans", "dans", "rotura cohesiva en", "rotura en", "cohesivo en", "cohesiva en", "en", "fallo en", "rottura coesiva nel",
-    "rottura coesiva", "rottura nel", "rottura in", "coesiva nel", "coesivo nel", "coesiva in", "nel", "nella", "ruptura coesiva no", "ruptura no", "ruptura na", "coesiva no",
-    "no", "na", "zerwanie kohezyjne w", "zerwanie w", "kohezyjne w", "zniszczenie w", "w", "cohesive", "kohasiv", "cohesif", "cohesiva", "coesiva", "kohezyjne", "kohasionsbruch",
+    "cohesive failure in", "cohesive failure within", "cohesive in", "cohesive within", "cohesion in", "failure in",
+    "failure within", "failure of", "break in", "within",
+    "in", "kohasionsbruch im", "kohasionsbruch in", "bruch im", "bruch in der", "bruch in dem", "bruch in",
+    "kohasiv im", "kohasiv in", "im", "in der", "in dem",
+    "rupture cohesive dans", "rupture dans", "cohesive dans", "dans", "rotura cohesiva en", "rotura en",
+    "cohesivo en", "cohesiva en", "en", "fallo en", "rottura coesiva nel",
+    "rottura coesiva", "rottura nel", "rottura in", "coesiva nel", "coesivo nel", "coesiva in", "nel", "nella",
+    "ruptura coesiva no", "ruptura no", "ruptura na", "coesiva no",
+    "no", "na", "zerwanie kohezyjne w", "zerwanie w", "kohezyjne w", "zniszczenie w", "w", "cohesive", "kohasiv",
+    "cohesif", "cohesiva", "coesiva", "kohezyjne", "kohasionsbruch",
 )  # fmt: skip
 _ARTICLES = r"(?:the |der |dem |den |die |das |le |la |l |el |los |il |lo |o |a |do |da |del |della |de |du )?"
 _BETWEEN = (
-    "adhesive failure between", "adhesion failure between", "failure between", "bond failure between", "interface between", "bond line between", "between", "adhesive between",
-    "interface", "bond line", "bond", "adhasionsbruch zwischen", "bruch zwischen", "zwischen", "grenzflache", "adhasiv zwischen", "rupture entre", "interface entre", "entre",
-    "interfaz entre", "interfaz", "rotura entre", "interfaccia tra", "interfaccia", "tra", "rottura tra", "fra", "interface entre", "ruptura entre", "miedzy", "pomiedzy",
+    "adhesive failure between", "adhesion failure between", "failure between", "bond failure between",
+    "interface between", "bond line between", "between", "adhesive between",
+    "interface", "bond line", "bond", "adhasionsbruch zwischen", "bruch zwischen", "zwischen", "grenzflache",
+    "adhasiv zwischen", "rupture entre", "interface entre", "entre",
+    "interfaz entre", "interfaz", "rotura entre", "interfaccia tra", "interfaccia", "tra", "rottura tra", "fra",
+    "interface entre", "ruptura entre", "miedzy", "pomiedzy",
     "zerwanie miedzy", "granica", "adhesive",
 )  # fmt: skip
 _AND = r"(?: and | und | et | y | e | i | to | a |/| / )"
 _ADHESIVE_ONLY = (
-    "adhesive failure", "adhesion failure", "bond failure", "bond line failure", "interface failure", "interfacial failure", "bond line", "bond", "interface", "adhasionsbruch",
-    "adhasiv", "verbundfuge", "in der verbundfuge", "verbundversagen", "rupture adhesive", "interface", "rotura adhesiva", "fallo adhesivo", "rottura adesiva", "interfaccia",
+    "adhesive failure", "adhesion failure", "bond failure", "bond line failure", "interface failure",
+    "interfacial failure", "bond line", "bond", "interface", "adhasionsbruch",
+    "adhasiv", "verbundfuge", "in der verbundfuge", "verbundversagen", "rupture adhesive", "interface",
+    "rotura adhesiva", "fallo adhesivo", "rottura adesiva", "interfaccia",
     "ruptura adesiva", "interfaz", "zerwanie adhezyjne", "adhezyjne",
 )  # fmt: skip
 _GLUE_FAILURES = (
-    "glue failure", "failure of glue", "failure of the glue", "glue broke", "kleberbruch", "klebstoffbruch", "kleberversagen", "klebstoffversagen", "rupture de colle",
-    "rupture de la colle", "rupture colle", "defaut de collage", "rottura della colla", "rottura colla", "ruptura da cola", "falha da cola", "falha na cola",
-    "zerwanie kleju", "disc adhesive failure", "dolly adhesive failure", "failure of the disc adhesive", "failure of dolly adhesive", "epoxy failure",
+    "glue failure", "failure of glue", "failure of the glue", "glue broke", "kleberbruch", "klebstoffbruch",
+    "kleberversagen", "klebstoffversagen", "rupture de colle",
+    "rupture de la colle", "rupture colle", "defaut de collage", "rottura della colla", "rottura colla",
+    "ruptura da cola", "falha da cola", "falha na cola",
+    "zerwanie kleju", "disc adhesive failure", "dolly adhesive failure", "failure of the disc adhesive",
+    "failure of dolly adhesive", "epoxy failure",
     "fallo del pegamento", "fallo del adhesivo", "glue line failure",
 )  # fmt: skip
 FILLERS = frozenset({
-    "failure", "fail", "failed", "break", "broke", "bruch", "rupture", "rottura", "rotura", "ruptura", "zerwanie", "mode", "of", "the", "ca", "approx", "about", "surface",
+    "failure", "fail", "failed", "break", "broke", "bruch", "rupture", "rottura", "rotura", "ruptura", "zerwanie",
+    "mode", "of", "the", "ca", "approx", "about", "surface",
     "area", "percent", "and", "und", "et", "y", "e", "i", "der", "flache",
 })  # fmt: skip
 
@@ -74,8 +113,14 @@ def _patterns() -> list[tuple[re.Pattern[str], str]]:
             found.append((f"(?:{between} )?{_ARTICLES}{left}{_AND}{_ARTICLES}{right}(?: {_any(_BETWEEN)})?", code))
     for inside, code in ((y, "Y"), (a, "A"), (b, "B")):
         found.append((f"{within} {_ARTICLES}{inside}", code))
-        found.append((f"{inside} {_any(('failure', 'cohesive failure', 'cohesive', 'bruch', 'break', 'versagen'))}", code))
-    found += [("betonbruch|betonausbruch|untergrundbruch", "A"), ("mortelbruch|schichtbruch", "B"), (_any(_ADHESIVE_ONLY), "A/B")]
+        found.append(
+            (f"{inside} {_any(('failure', 'cohesive failure', 'cohesive', 'bruch', 'break', 'versagen'))}", code)
+        )
+    found += [
+        ("betonbruch|betonausbruch|untergrundbruch", "A"),
+        ("mortelbruch|schichtbruch", "B"),
+        (_any(_ADHESIVE_ONLY), "A/B"),
+    ]
     found += [(a, "A"), (y, "Y"), (b, "B")]
     return [(re.compile(rf"(?<![a-z0-9]){pattern}(?![a-z0-9])"), code) for pattern, code in found]
 

@@ -28,7 +28,10 @@ __all__ = ["Failures", "check_legend", "read_failures"]
 
 Failures = tuple[tuple[str, ...], "NDArray[np.float64]"]
 
-_LEGEND = re.compile(r"(?:(?:^|[;,|(\n]\s*|(?:legend|key|legende|leyenda|legenda|modes?|code|codes)\s*:?\s+)(?P<letter>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*(?:=|:|[-–—]\s)|\s(?P<other>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*=)\s*(?P<meaning>[^=;,:|]{3,}?)(?=$|[;,|\n)]|\s[A-HYZ](?:/[A-HYZ])?\s*[=:])", re.MULTILINE)
+_LEGEND = re.compile(
+    r"(?:(?:^|[;,|(\n]\s*|(?:legend|key|legende|leyenda|legenda|modes?|code|codes)\s*:?\s+)(?P<letter>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*(?:=|:|[-–—]\s)|\s(?P<other>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*=)\s*(?P<meaning>[^=;,:|]{3,}?)(?=$|[;,|\n)]|\s[A-HYZ](?:/[A-HYZ])?\s*[=:])",
+    re.MULTILINE,
+)
 
 
 def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, glue: NDArray[np.bool_]) -> Failures:
@@ -44,7 +47,9 @@ def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, 
         compositions, which = _from_text(table, column, layout, findings), column.codes
     else:
         compositions, which = [Composition(problem=FailureProblem.BLANK)], np.zeros(n, np.int32)
-    codes = sorted({code for c in compositions for code, _ in c.shares} | ({"Y"} if glue.any() else set()), key=order_of)
+    codes = sorted(
+        {code for c in compositions for code, _ in c.shares} | ({"Y"} if glue.any() else set()), key=order_of
+    )
     matrix = np.full((len(compositions), len(codes)), np.nan)
     for k, composition in enumerate(compositions):
         if composition.shares:
@@ -73,11 +78,22 @@ def _from_text(table: Table, column: Column, layout: Layout, findings: Findings)
             composition = Composition(problem=FailureProblem.BLANK)
         found.append(composition)
     lower = [text for text in column.texts if text]
-    if lower and not c1583 and layout.failure_letters is None and not layout.failure_words and all(text in {"a", "b", "c", "d"} for text in lower):
-        found = [Composition(problem=FailureProblem.SCHEME) if text else c for text, c in zip(column.texts, found, strict=True)]
+    if (
+        lower
+        and not c1583
+        and layout.failure_letters is None
+        and not layout.failure_words
+        and all(text in {"a", "b", "c", "d"} for text in lower)
+    ):
+        found = [
+            Composition(problem=FailureProblem.SCHEME) if text else c
+            for text, c in zip(column.texts, found, strict=True)
+        ]
     if layout.failure_letters == "EN 1542":
         found = [
-            parse_failure(re.sub(r"[()]|mode|type", " ", text, flags=re.IGNORECASE).upper(), layout.failure_words) if c.problem is FailureProblem.SCHEME else c
+            parse_failure(re.sub(r"[()]|mode|type", " ", text, flags=re.IGNORECASE).upper(), layout.failure_words)
+            if c.problem is FailureProblem.SCHEME
+            else c
             for text, c in zip(column.texts, found, strict=True)
         ]
     _say(table, column, found, findings)
@@ -95,12 +111,17 @@ def _say(table: Table, column: Column, found: list[Composition], findings: Findi
         findings.add_rows(code, severity, table.seen(mask, column), sheet=sheet, column=heading)
     sums = column.where([c.problem is FailureProblem.SUM for c in found])
     totals = [c.total for c in found]
-    seen = [(row, name, f"{text} = {totals[column.codes[i]]:g} %") for (row, name, text), i in zip(table.seen(sums, column), np.flatnonzero(sums), strict=True)]
+    seen = [
+        (row, name, f"{text} = {totals[column.codes[i]]:g} %")
+        for (row, name, text), i in zip(table.seen(sums, column), np.flatnonzero(sums), strict=True)
+    ]
     findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
     _say_accepted(table, column, found, findings)
     words = {text: c for text, c in zip(column.texts, found, strict=True) if c.words and c.shares}
     if words:
-        taken = tuple(f'"{text}" = ' + " + ".join(f"{code} {share:g} %" for code, share in c.shares) for text, c in words.items())
+        taken = tuple(
+            f'"{text}" = ' + " + ".join(f"{code} {share:g} %" for code, share in c.shares) for text, c in words.items()
+        )
         findings.add("failure_words", Severity.NOTE, sheet=sheet, column=heading, facts={"taken": taken})
 
 
@@ -122,10 +143,16 @@ def _from_columns(table: Table, plan: Plan, findings: Findings) -> tuple[list[Co
     for column in columns:
         values = np.zeros(len(column.texts))
         for k, (text, detail) in enumerate(zip(column.texts, column.details, strict=True)):
-            values[k] = _share(text, detail.value if detail is not None and detail.kind is Kind.NUMBER else None, percent=detail is not None and detail.percent)
+            values[k] = _share(
+                text,
+                detail.value if detail is not None and detail.kind is Kind.NUMBER else None,
+                percent=detail is not None and detail.percent,
+            )
         parsed.append(values)
         bad = column.where([bool(np.isnan(value)) for value in values])
-        findings.add_rows("failure_unclear", Severity.WARNING, table.seen(bad, column), sheet=table.grid.sheet, column=column.heading)
+        findings.add_rows(
+            "failure_unclear", Severity.WARNING, table.seen(bad, column), sheet=table.grid.sheet, column=column.heading
+        )
     stacked = np.stack([values[column.codes] for values, column in zip(parsed, columns, strict=True)], axis=1)
     filled = np.logical_or.reduce([column.filled for column in columns])
     unique, which = np.unique(np.nan_to_num(stacked, nan=-1e9), axis=0, return_inverse=True)
@@ -138,7 +165,9 @@ def _from_columns(table: Table, plan: Plan, findings: Findings) -> tuple[list[Co
         elif np.count_nonzero(shares == -1.0) == 1 and np.count_nonzero(shares) == 1:
             found.append(Composition(((canonical(codes[int(np.flatnonzero(shares)[0])]) or codes[0], 100.0),)))
         else:
-            found.append(settle({canonical(code) or code: float(share) for code, share in zip(codes, shares, strict=True)}))
+            found.append(
+                settle({canonical(code) or code: float(share) for code, share in zip(codes, shares, strict=True)})
+            )
     rows: NDArray[np.int32] = np.asarray(which.reshape(-1), np.int32)
     _say_columns(table, found, rows, filled, columns, findings)
     return found, rows
@@ -153,10 +182,19 @@ def _share(text: str, stored: float | None, *, percent: bool) -> float:
     if not text or meaning(text) is Meaning.MISSING:
         return 0.0
     body, number = parse(text.rstrip("% ").strip())
-    return number.value if not body.bound and not body.mark and not number.problem and number.value >= 0 else float("nan")
+    return (
+        number.value if not body.bound and not body.mark and not number.problem and number.value >= 0 else float("nan")
+    )
 
 
-def _say_columns(table: Table, found: list[Composition], which: NDArray[np.int32], filled: NDArray[np.bool_], columns: Sequence[Column], findings: Findings) -> None:
+def _say_columns(
+    table: Table,
+    found: list[Composition],
+    which: NDArray[np.int32],
+    filled: NDArray[np.bool_],
+    columns: Sequence[Column],
+    findings: Findings,
+) -> None:
     heading = ", ".join(column.heading for column in columns)
     sheet = table.grid.sheet
 
@@ -164,7 +202,10 @@ def _say_columns(table: Table, found: list[Composition], which: NDArray[np.int32
         return np.asarray(test, np.bool_)[which] & filled
 
     sums = rows([c.problem is FailureProblem.SUM for c in found])
-    seen = [(row, name, f"= {found[which[i]].total:g} %") for (row, name, _), i in zip(table.seen(sums), np.flatnonzero(sums), strict=True)]
+    seen = [
+        (row, name, f"= {found[which[i]].total:g} %")
+        for (row, name, _), i in zip(table.seen(sums), np.flatnonzero(sums), strict=True)
+    ]
     findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
     for code, test in (
         ("failure_sum_rounded", [bool(c.shares) and abs(c.total - 100.0) > 1e-6 for c in found]),
@@ -174,8 +215,12 @@ def _say_columns(table: Table, found: list[Composition], which: NDArray[np.int32
         findings.add_rows(code, Severity.NOTE, table.seen(rows(test)), sheet=sheet, column=heading)
 
 
-def check_legend(texts: Sequence[tuple[str, int, str]], column: str, plan: Plan, layout: Layout, findings: Findings) -> None:
-    """Ask where the file explains its letters otherwise than EN 1542; ``texts`` are (sheet, row, text) outside the table."""
+def check_legend(
+    texts: Sequence[tuple[str, int, str]], column: str, plan: Plan, layout: Layout, findings: Findings
+) -> None:
+    """Ask where the file explains its letters otherwise than EN 1542; ``texts`` are (sheet, row, text) outside the
+    table.
+    """
     if layout.failure_letters is not None or layout.failure_words or not ("failure" in plan.columns or plan.shares):
         return
     for sheet, row, text in texts:
@@ -184,10 +229,23 @@ def check_legend(texts: Sequence[tuple[str, int, str]], column: str, plan: Plan,
             means = code_of_words(said)
             if means == letter:
                 continue
-            if not means and not re.search(r"fail|fract|bruch|versag|rupt|rott|coh|adh|koh|cohes|substr|concrete|beton|bond|interface|glue|layer|coat|schicht|kleb|colle|mort", said, re.IGNORECASE):
+            if not means and not re.search(
+                r"fail|fract|bruch|versag|rupt|rott|coh|adh|koh|cohes|substr|concrete|beton|bond|interface|glue|layer|coat|schicht|kleb|colle|mort",
+                said,
+                re.IGNORECASE,
+            ):
                 continue
             facts = {"letter": letter, "meaning": said, "standard": _STANDARD.get(letter, "?")}
             findings.add("failure_legend", Severity.ERROR, sheet=sheet, row=row or None, column=column, facts=facts)
 
 
-_STANDARD = {"A": "substrate", "A/B": "between substrate and first layer", "B": "first layer", "B/C": "between first and second layer", "C": "second layer", "-/Y": "last layer to dolly adhesive", "Y": "dolly adhesive", "Y/Z": "dolly adhesive to dolly"}
+_STANDARD = {
+    "A": "substrate",
+    "A/B": "between substrate and first layer",
+    "B": "first layer",
+    "B/C": "between first and second layer",
+    "C": "second layer",
+    "-/Y": "last layer to dolly adhesive",
+    "Y": "dolly adhesive",
+    "Y/Z": "dolly adhesive to dolly",
+}

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
+
 from adhesion_stats.messages import Fact, Message, Place, Severity, worst_first
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
 
 __all__ = ["Findings", "Seen", "ranges"]
 
@@ -81,7 +85,10 @@ class Findings:
         elif len(by_text) <= _NAMED:
             found = tuple(f'{ranges(rows)}: "{text}"' if text else ranges(rows) for text, rows in by_text.items())
         else:
-            found = (*(_named(item) for item in ordered[:_SHOWN]), f"... {ranges(row for row, _, _ in ordered[_SHOWN:])}")
+            found = (
+                *(_named(item) for item in ordered[:_SHOWN]),
+                f"... {ranges(row for row, _, _ in ordered[_SHOWN:])}",
+            )
         all_facts: dict[str, Fact] = {
             "count": len(ordered),
             "rows": ranges(row for row, _, _ in ordered),

@@ -1,4 +1,6 @@
-"""Folded text for comparing words of several languages: lower case, no accents, no punctuation. Nothing is shown folded."""
+"""Folded text for comparing words of several languages: lower case, no accents, no punctuation. Nothing is shown
+folded.
+"""
 
 from __future__ import annotations
 
@@ -26,5 +28,7 @@ def fold(text: str) -> str:
 @functools.lru_cache(maxsize=65536)
 def spelling_key(text: str) -> str:
     """What two spellings of one name share when they differ by case, white space or accents only."""
-    plain = "".join(c for c in unicodedata.normalize("NFKD", text.casefold().translate(_SINGLE)) if not unicodedata.combining(c))
+    plain = "".join(
+        c for c in unicodedata.normalize("NFKD", text.casefold().translate(_SINGLE)) if not unicodedata.combining(c)
+    )
     return "".join(plain.split())

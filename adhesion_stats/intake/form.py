@@ -1,8 +1,10 @@
-"""A blank readings form: one row a pull, units in the headings, choices where words are expected. Same bytes every time."""
+"""A blank readings form: one row a pull, units in the headings, choices where words are expected. Same bytes every
+time.
+"""
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import io
 from dataclasses import dataclass
 from typing import Literal
@@ -10,7 +12,7 @@ from typing import Literal
 __all__ = ["FORM_COLUMNS", "FormColumn", "blank_form"]
 
 _ROWS = 500  # rows prepared for entry
-_CREATED = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a constant, so that the bytes never change
+_CREATED = dt.datetime(2000, 1, 1)  # noqa: DTZ001 - a constant, so that the bytes never change
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,13 @@ class FormColumn:
 FORM_COLUMNS: tuple[FormColumn, ...] = (
     FormColumn("zone", "Needed. The area that one decision is about. Text, kept exactly as written.", "text", 16),
     FormColumn("id", "Name of the pull. Text: 007 and 7 are two names.", "text", 10),
-    FormColumn("strength [MPa]", "Needed, unless load and diameter are given. A value beyond the instrument's range: > 3.5. Nothing measured: leave blank.", "", 14),
+    FormColumn(
+        "strength [MPa]",
+        "Needed, unless load and diameter are given. A value beyond "
+        "the instrument's range: > 3.5. Nothing measured: leave blank.",
+        "",
+        14,
+    ),
     FormColumn("load [N]", "Maximum force. Together with strength it is checked against load over area.", "", 12),
     FormColumn("diameter [mm]", "Of the surface really loaded. A square: 50 x 50.", "", 14),
     FormColumn("A [%]", "Share of the area that failed within the substrate.", "percent", 8),
@@ -37,12 +45,19 @@ FORM_COLUMNS: tuple[FormColumn, ...] = (
     FormColumn("-/Y [%]", "Between last layer and dolly adhesive.", "percent", 8),
     FormColumn("Y [%]", "Within the dolly adhesive.", "percent", 8),
     FormColumn("Y/Z [%]", "Between dolly adhesive and dolly. The shares of a row sum to 100.", "percent", 8),
-    FormColumn("lost before loading", "yes where no value could be had: core broke while cutting, dolly fell off.", "yes_no", 12),
+    FormColumn(
+        "lost before loading",
+        "yes where no value could be had: core broke while cutting, dolly fell off.",
+        "yes_no",
+        12,
+    ),
     FormColumn("retest of", "Id of the pull that this one repeats.", "text", 10),
     FormColumn("exclusion reason", "Why the pull should not count. Blank where it counts.", "text", 18),
     FormColumn("date", "Day of the test.", "date", 12),
     FormColumn("application date", "Day on which the layer was applied.", "date", 14),
-    FormColumn("measurement", "Several pulls within a small patch that count as one value share a name here.", "text", 14),
+    FormColumn(
+        "measurement", "Several pulls within a small patch that count as one value share a name here.", "text", 14
+    ),
     FormColumn("panel", "Laboratory panel that carries several pulls.", "text", 10),
     FormColumn("system", "Coating or repair system.", "text", 12),
     FormColumn("primer", "Primer, where primers are compared.", "text", 12),
@@ -65,11 +80,23 @@ FORM_COLUMNS: tuple[FormColumn, ...] = (
     FormColumn("remark", "", "text", 30),
 )
 _NOTES = (
-    "One row a pull. Every pull made or meant to be made has a row, also those that were lost or failed at the dolly adhesive.",
-    "Needed are a zone and a strength, or a load with its diameter. Everything else may stay blank; blank columns may be deleted.",
-    "Change a unit in its heading if you record in another one, for example strength [psi]. Never mix units in a column without writing them in the cells.",
+    (
+        "One row a pull. Every pull made or meant to be made has a row, also those that were lost or failed at the"
+        " dolly adhesive."
+    ),
+    (
+        "Needed are a zone and a strength, or a load with its diameter. Everything else may stay blank; blank "
+        "columns may be deleted."
+    ),
+    (
+        "Change a unit in its heading if you record in another one, for example strength [psi]. Never mix units in"
+        " a column without writing them in the cells."
+    ),
     "Write no totals, means or empty headings among the readings.",
-    "Layer letters count from the substrate: the substrate first, then the first layer, the second layer, at last the dolly adhesive (Y) and the dolly (Z), as in ISO 4624 and EN 1542.",
+    (
+        "Layer letters count from the substrate: the substrate first, then the first layer, the second layer, at "
+        "last the dolly adhesive (Y) and the dolly (Z), as in ISO 4624 and EN 1542."
+    ),
     "Shares of the area are estimated to the nearest 10 % (common practice).",
 )
 
@@ -77,7 +104,8 @@ _NOTES = (
 def blank_form(kind: Literal["xlsx", "csv"]) -> bytes:
     """Return the bytes of a blank form; the same bytes at every call with the same versions.
 
-    The XLSX form has a note at every heading, drop-downs for yes and no, and checks of numbers, shares and dates; the CSV
+    The XLSX form has a note at every heading, drop-downs for yes and no, and checks of numbers, shares and dates; the
+    CSV
     form (UTF-8 with mark, comma) has the headings only.
     """
     if kind == "csv":
@@ -121,21 +149,36 @@ def _workbook() -> bytes:
 def _rule(column: FormColumn) -> dict[str, object] | None:
     match column.check:
         case "yes_no":
-            return {"validate": "list", "source": ["yes", "no"], "error_title": column.heading, "error_message": "yes, no or blank"}
+            return {
+                "validate": "list",
+                "source": ["yes", "no"],
+                "error_title": column.heading,
+                "error_message": "yes, no or blank",
+            }
         case "percent":
             return {
-                "validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 100,
-                "error_title": column.heading, "error_message": "A share of the area from 0 to 100 %",
-            }  # fmt: skip
+                "validate": "decimal",
+                "criteria": "between",
+                "minimum": 0,
+                "maximum": 100,
+                "error_title": column.heading,
+                "error_message": "A share of the area from 0 to 100 %",
+            }
         case "number":
             return {
-                "validate": "decimal", "criteria": ">", "value": -1000,
-                "error_title": column.heading, "error_message": "One number in the unit of the heading",
-            }  # fmt: skip
+                "validate": "decimal",
+                "criteria": ">",
+                "value": -1000,
+                "error_title": column.heading,
+                "error_message": "One number in the unit of the heading",
+            }
         case "date":
             return {
-                "validate": "date", "criteria": ">", "value": datetime.date(1980, 1, 1),
-                "error_title": column.heading, "error_message": "A date",
-            }  # fmt: skip
+                "validate": "date",
+                "criteria": ">",
+                "value": dt.date(1980, 1, 1),
+                "error_title": column.heading,
+                "error_message": "A date",
+            }
         case _:
             return None

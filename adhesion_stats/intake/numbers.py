@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
 
 __all__ = ["Body", "Marks", "Parsed", "Problem", "decide_marks", "interpret", "parse", "split"]
 
@@ -63,8 +65,10 @@ class Marks:
 
 _NUMBER = rf"[-+−]?(?:\d[\d.,{_GROUP_BLANKS}]*\d|\d[.,]?|[.,]\d+)(?:[eE][-+−]?\d+|\s*[x×*·]\s*10\s*\^?\s*[-+−]?\d+)?"
 _AT_LEAST = (
-    r">=|=>|>|≥|⩾|≧|＞|at least|min\.?|minimum|more than|greater than|over|above|mehr als|mindestens|mind\.?|größer als|über|"
-    r"au moins|plus de|supérieure? à|al menos|más de|mayor que|almeno|più di|pelo menos|mais de|acima de|co najmniej|powyżej"
+    r">=|=>|>|≥|⩾|≧|＞|at least|min\.?|minimum|more than|greater "
+    r"than|over|above|mehr als|mindestens|mind\.?|größer als|über|"
+    r"au moins|plus de|supérieure? à|al menos|más de|mayor que|"
+    r"almeno|più di|pelo menos|mais de|acima de|co najmniej|powyżej"
 )
 _AT_MOST = (
     r"<=|=<|<|≤|⩽|≦|＜|at most|less than|below|under|max\.?|weniger als|höchstens|kleiner als|unter|au plus|moins de|"
@@ -82,10 +86,10 @@ _BEFORE = re.compile(
     re.IGNORECASE,
 )
 _CELL = re.compile(rf"(?P<number>{_NUMBER})(?P<plus>\s*\+)?(?P<rest>.*)", re.DOTALL)
-_FOOT = re.compile(
-    r"\s*(?P<mark>[*†‡§¶#]+|[¹²³⁰⁴-⁹ᵃ-ᵿ]+|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE
+_FOOT = re.compile(r"\s*(?P<mark>[*†‡§¶#]+|[¹²³⁰⁴-⁹ᵃ-ᵿ]+|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE)
+_STRICT = re.compile(
+    r">|<|＞|＜|more|greater|over|above|less|below|under|mehr|größer|über|weniger|kleiner|unter|plus de|moins de"
 )
-_STRICT = re.compile(r">|<|＞|＜|more|greater|over|above|less|below|under|mehr|größer|über|weniger|kleiner|unter|plus de|moins de")
 
 
 def plain_digits(text: str) -> str:

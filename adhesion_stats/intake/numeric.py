@@ -27,7 +27,19 @@ if TYPE_CHECKING:
 
 __all__ = ["Numbers", "decided_marks", "read_numbers"]
 
-_ERROR_WORDS = ("#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!", "#WERT!", "#BEZUG!", "#ZAHL!")
+_ERROR_WORDS = (
+    "#DIV/0!",
+    "#VALUE!",
+    "#REF!",
+    "#NAME?",
+    "#NUM!",
+    "#NULL!",
+    "#SPILL!",
+    "#CALC!",
+    "#WERT!",
+    "#BEZUG!",
+    "#ZAHL!",
+)
 
 
 @dataclass
@@ -69,7 +81,9 @@ def _is_error(text: str, detail: Detail | None) -> bool:
     return (detail is not None and detail.kind is Kind.ERROR) or text.upper() in _ERROR_WORDS
 
 
-def decided_marks(marks: Marks, field: str, layout: Layout, plausible: tuple[float, float] | None) -> tuple[frozenset[str], frozenset[str]]:
+def decided_marks(
+    marks: Marks, layout: Layout, plausible: tuple[float, float] | None
+) -> tuple[frozenset[str], frozenset[str]]:
     """Decimal marks and thousands marks of a column.
 
     Order: a layout; what clear cells show. A point before three digits with no other evidence is a decimal point only
@@ -87,9 +101,21 @@ def decided_marks(marks: Marks, field: str, layout: Layout, plausible: tuple[flo
         if not unsure or mark in decimal or mark in thousands:
             continue
         pairs = [both_readings(text) for text in unsure]
-        if other in decimal and other not in thousands and plausible and _all_within([p[1] for p in pairs], plausible) and not _any_within([p[0] for p in pairs], plausible):
+        if (
+            other in decimal
+            and other not in thousands
+            and plausible
+            and _all_within([p[1] for p in pairs], plausible)
+            and not _any_within([p[0] for p in pairs], plausible)
+        ):
             thousands.add(mark)
-        elif mark == "." and other not in decimal and plausible and _all_within([p[0] for p in pairs], plausible) and not _any_within([p[1] for p in pairs], plausible):
+        elif (
+            mark == "."
+            and other not in decimal
+            and plausible
+            and _all_within([p[0] for p in pairs], plausible)
+            and not _any_within([p[1] for p in pairs], plausible)
+        ):
             decimal.add(mark)
     return frozenset(decimal), frozenset(thousands)
 
@@ -138,15 +164,19 @@ def read_numbers(
     plausible: tuple[float, float] | None,
     must: bool,
 ) -> Numbers:
-    """Read one column (``name`` is its field). ``must``: problems are errors, else warnings and the value is not used."""
+    """Read one column (``name`` is its field). ``must``: problems are errors, else warnings and the value is not
+    used.
+    """
     sheet, severity = table.grid.sheet, Severity.ERROR if must else Severity.WARNING
     cells = [_read_cell(text, detail, name, layout) for text, detail in zip(column.texts, column.details, strict=True)]
     text_cells = [
-        k for k, cell in enumerate(cells) if cell.what is None and not cell.problem and not _stored_number(column.details[k])
+        k
+        for k, cell in enumerate(cells)
+        if cell.what is None and not cell.problem and not _stored_number(column.details[k])
     ]
     marks = decide_marks(cells[k].body.number for k in text_cells)
     window = _raw_window(plausible, unit, name)
-    decimal, thousands = decided_marks(marks, name, layout, window)
+    decimal, thousands = decided_marks(marks, layout, window)
     for k in text_cells:
         parsed = interpret(cells[k].body.number, decimal, thousands)
         cells[k].parsed = parsed
@@ -156,7 +186,7 @@ def read_numbers(
             cells[k].problem = "two_numbers"
         elif parsed.problem is not Problem.NONE:
             cells[k].problem = "not_a_number"
-    factors, offsets, missing_unit = _factors(column, cells, name, unit)
+    factors, offsets, missing_unit = _factors(cells, name, unit)
     raw = np.array([cell.parsed.value if not cell.problem else np.nan for cell in cells])
     value = raw * factors + offsets
     halves = np.array([_half(cell.parsed) for cell in cells]) * np.abs(factors)
@@ -164,7 +194,9 @@ def read_numbers(
     codes = column.codes
     per_row, half_rows, bound_rows = value[codes], halves[codes], bounds[codes]
     if row_units is not None:
-        per_row, half_rows, unmatched = _by_row_units(table, column, row_units, cells, name, unit, (raw, per_row, half_rows), findings)
+        per_row, half_rows, unmatched = _by_row_units(
+            table, column, row_units, cells, name, unit, (raw, per_row, half_rows), findings
+        )
         missing_unit = [False] * len(cells)
         _say(table, column, unmatched, "unit_missing", severity, name, findings)
     _say_cells(table, column, cells, severity, name, findings)
@@ -176,7 +208,11 @@ def read_numbers(
     bad = column.where([bool(cell.problem) for cell in cells]) | unit_rows
     per_row = np.where(bad, np.nan, per_row)
     bound_rows = np.where(np.isnan(per_row), np.int8(Bound.NOTHING), bound_rows).astype(np.int8)
-    steps = [_half(cell.parsed) * 2 * abs(f) for cell, f in zip(cells, factors, strict=True) if not cell.problem and _half(cell.parsed) > 0]
+    steps = [
+        _half(cell.parsed) * 2 * abs(f)
+        for cell, f in zip(cells, factors, strict=True)
+        if not cell.problem and _half(cell.parsed) > 0
+    ]
     seen_units = tuple(dict.fromkeys(cell.body.unit for cell in cells if cell.body.unit and not cell.problem))
     return Numbers(
         value=per_row,
@@ -218,7 +254,7 @@ def _bound(cell: _Cell, value: float) -> int:
     return {"": Bound.EXACT, "at_least": Bound.AT_LEAST, "at_most": Bound.AT_MOST}[cell.body.bound]
 
 
-def _factors(column: Column, cells: list[_Cell], name: str, unit: str) -> tuple[NDArray[np.float64], NDArray[np.float64], list[bool]]:
+def _factors(cells: list[_Cell], name: str, unit: str) -> tuple[NDArray[np.float64], NDArray[np.float64], list[bool]]:
     factors, offsets, missing = np.full(len(cells), np.nan), np.zeros(len(cells)), [False] * len(cells)
     for k, cell in enumerate(cells):
         word = cell.body.unit or unit
@@ -230,9 +266,15 @@ def _factors(column: Column, cells: list[_Cell], name: str, unit: str) -> tuple[
 
 
 def _by_row_units(
-    table: Table, column: Column, row_units: Column, cells: list[_Cell], name: str, unit: str,
-    arrays: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]], findings: Findings,
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:  # fmt: skip
+    table: Table,
+    column: Column,
+    row_units: Column,
+    cells: list[_Cell],
+    name: str,
+    unit: str,
+    arrays: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]],
+    findings: Findings,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
     """Values and half steps with the unit that stands in each row; rows that have none at all."""
     raw, per_row, half_rows = arrays
     dimension = FIELD_QUANTITY[name]
@@ -249,14 +291,30 @@ def _by_row_units(
     return values, halves, number & ~own & np.isnan(factor) & ~strange
 
 
-def _say(table: Table, column: Column, mask: NDArray[np.bool_], code: str, severity: Severity, name: str, findings: Findings) -> None:
+def _say(
+    table: Table, column: Column, mask: NDArray[np.bool_], code: str, severity: Severity, name: str, findings: Findings
+) -> None:
     dimension = FIELD_QUANTITY[name]
-    example = {"strength": "MPa", "load": "kN", "length": "mm", "area": "mm²", "rate": "MPa/s", "time": "s", "age": "d", "temperature": "°C", "percent": "%"}
+    example = {
+        "strength": "MPa",
+        "load": "kN",
+        "length": "mm",
+        "area": "mm²",
+        "rate": "MPa/s",
+        "time": "s",
+        "age": "d",
+        "temperature": "°C",
+        "percent": "%",
+    }
     facts = {"field": name, "heading": column.heading, "key": f"units.{name}", "example": example[dimension]}
-    findings.add_rows(code, severity, table.seen(mask, column), sheet=table.grid.sheet, column=column.heading, facts=facts)
+    findings.add_rows(
+        code, severity, table.seen(mask, column), sheet=table.grid.sheet, column=column.heading, facts=facts
+    )
 
 
-def _say_cells(table: Table, column: Column, cells: list[_Cell], severity: Severity, name: str, findings: Findings) -> None:
+def _say_cells(
+    table: Table, column: Column, cells: list[_Cell], severity: Severity, name: str, findings: Findings
+) -> None:
     for code in dict.fromkeys(cell.problem for cell in cells if cell.problem):
         mask = column.where([cell.problem == code for cell in cells])
         seen = table.seen(mask, column)
@@ -265,22 +323,53 @@ def _say_cells(table: Table, column: Column, cells: list[_Cell], severity: Sever
             text = next(cell.body.number for cell in cells if cell.problem == code)
             with_decimal, with_thousands = both_readings(text)
             mark = "," if "," in text else "."
-            facts |= {"text": text, "as_decimal": f"{with_decimal:g}", "as_thousands": f"{with_thousands:.0f}", "mark": mark, "other": "." if mark == "," else ","}
+            facts |= {
+                "text": text,
+                "as_decimal": f"{with_decimal:g}",
+                "as_thousands": f"{with_thousands:.0f}",
+                "mark": mark,
+                "other": "." if mark == "," else ",",
+            }
         if code in {"formula_without_value", "error_cell"} and table.grid.is_workbook:
             addresses = [table.grid.address(int(table.index[i]), column.index) for i in np.flatnonzero(mask)]
             seen = [(row, address, text) for (row, _, text), address in zip(seen, addresses, strict=True)]
         findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=column.heading, facts=facts)
 
 
-def _say_text_numbers(table: Table, column: Column, cells: list[_Cell], marks: Marks, decimal: frozenset[str], findings: Findings, *, must: bool) -> None:
+def _say_text_numbers(
+    table: Table,
+    column: Column,
+    cells: list[_Cell],
+    marks: Marks,
+    decimal: frozenset[str],
+    findings: Findings,
+    *,
+    must: bool,
+) -> None:
     """Numbers stored as text among numbers of a workbook; two decimal marks in one column; a layout's decimal mark."""
     numbers = [cell.what is None and not cell.problem for cell in cells]
     as_text = column.where([ok and not _stored_number(column.details[k]) for k, ok in enumerate(numbers)])
     if table.grid.is_workbook and must and bool(as_text.any()):
-        plain = column.where([
-            ok and not _stored_number(column.details[k]) and not cells[k].body.unit and not cells[k].body.bound for k, ok in enumerate(numbers)
-        ])
-        findings.add_rows("number_stored_as_text", Severity.NOTE, table.seen(plain, column), sheet=table.grid.sheet, column=column.heading)
+        plain = column.where(
+            [
+                ok and not _stored_number(column.details[k]) and not cells[k].body.unit and not cells[k].body.bound
+                for k, ok in enumerate(numbers)
+            ]
+        )
+        findings.add_rows(
+            "number_stored_as_text",
+            Severity.NOTE,
+            table.seen(plain, column),
+            sheet=table.grid.sheet,
+            column=column.heading,
+        )
     if {".", ","} <= marks.decimal and {".", ","} <= decimal:
-        mixed = column.where([ok and not _stored_number(column.details[k]) and "," in cells[k].body.number for k, ok in enumerate(numbers)])
-        findings.add_rows("two_decimal_marks", Severity.NOTE, table.seen(mixed, column), sheet=table.grid.sheet, column=column.heading)
+        mixed = column.where(
+            [
+                ok and not _stored_number(column.details[k]) and "," in cells[k].body.number
+                for k, ok in enumerate(numbers)
+            ]
+        )
+        findings.add_rows(
+            "two_decimal_marks", Severity.NOTE, table.seen(mixed, column), sheet=table.grid.sheet, column=column.heading
+        )

@@ -1,4 +1,6 @@
-"""Bytes of any file -> grids: tells text from workbook by the bytes, never by the name alone. Sizes are checked first."""
+"""Bytes of any file -> grids: tells text from workbook by the bytes, never by the name alone. Sizes are checked
+first.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,13 @@ __all__ = ["MAX_BYTES", "open_bytes"]
 MAX_BYTES = 1024 * 2**20
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _SAMPLE = 300
-_OTHER = ((b"%PDF", "PDF"), (b"\x89PNG", "PNG picture"), (b"\xff\xd8\xff", "JPEG picture"), (b"{\\rtf", "RTF document"), (b"\x1f\x8b", "gzip"))
+_OTHER = (
+    (b"%PDF", "PDF"),
+    (b"\x89PNG", "PNG picture"),
+    (b"\xff\xd8\xff", "JPEG picture"),
+    (b"{\\rtf", "RTF document"),
+    (b"\x1f\x8b", "gzip"),
+)
 
 
 def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
@@ -29,7 +37,9 @@ def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) ->
         findings.add("file_empty", Severity.ERROR)
         return []
     if len(content) > MAX_BYTES:
-        findings.add("file_too_large", Severity.ERROR, facts={"mb": len(content) // 2**20, "limit_mb": MAX_BYTES // 2**20})
+        findings.add(
+            "file_too_large", Severity.ERROR, facts={"mb": len(content) // 2**20, "limit_mb": MAX_BYTES // 2**20}
+        )
         return []
     if is_zip(content):
         return read_workbook(content, file, findings)
@@ -74,7 +84,11 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
     scanned = scan(lines, separator)
     for quote in scanned.bad_quotes:
         findings.add(
-            "quote_open", Severity.ERROR, row=quote.line, column=_column_of(quote, scanned), facts={"text": quote.text[:80]}
+            "quote_open",
+            Severity.ERROR,
+            row=quote.line,
+            column=_column_of(quote, scanned),
+            facts={"text": quote.text[:80]},
         )
     return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=decoded.encoding)]
 
@@ -105,7 +119,9 @@ def _separator(lines: list[str]) -> str:
         heading = max(range(len(rows)), key=lambda i: (known[i], -i))
         width = len(rows[heading])
         body = [row for row in rows[heading + 1 :] if any(cell.strip() for cell in row)]
-        fitting = sum(len(row) == width or (len(row) > width and not any(row[width:])) for row in body) / max(1, len(body))
+        fitting = sum(len(row) == width or (len(row) > width and not any(row[width:])) for row in body) / max(
+            1, len(body)
+        )
         score = (*known[heading], round(fitting, 3), width)
         if score > best_score:
             best, best_score = separator, score

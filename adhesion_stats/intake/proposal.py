@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["HeadingRow", "Plan", "find_heading", "plan_columns"]
 
 _SEARCH = 200  # rows in which a heading is looked for
-_KEY_FIELDS = frozenset({"zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "unit", "bound", "lost", "share"})
+_KEY_FIELDS = frozenset(
+    {"zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "unit", "bound", "lost", "share"}
+)
 _ZONE_INSTEAD = ("system", "primer", "panel")
 
 
@@ -45,7 +47,9 @@ class Plan:
     columns: dict[str, int] = field(default_factory=dict)
     shares: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
-    parallel: dict[str, list[tuple[int, str]]] = field(default_factory=dict)  # further columns of one quantity, other units
+    parallel: dict[str, list[tuple[int, str]]] = field(
+        default_factory=dict
+    )  # further columns of one quantity, other units
     unused: list[int] = field(default_factory=list)
     evidence: dict[str, Evidence] = field(default_factory=dict)
 
@@ -96,7 +100,9 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
         for texts, rows in options:
             fields = _fields(texts)
             named = sum(fold(text) in wanted for text in texts if text.strip())
-            measured = _measured(fields) or ("strength" in layout.columns and fold(layout.columns["strength"]) in map(fold, texts))
+            measured = _measured(fields) or (
+                "strength" in layout.columns and fold(layout.columns["strength"]) in map(fold, texts)
+            )
             if not measured:
                 continue
             said = [understand(text.strip()) for text in texts]
@@ -110,7 +116,11 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
 
 
 def _with_unit_row(grid: Grid, index: int, texts: list[str], rows: tuple[int, ...]) -> HeadingRow:
-    while texts and not texts[-1] and not any(len(row) >= len(texts) and row[len(texts) - 1].strip() for row in grid.rows[index:]):
+    while (
+        texts
+        and not texts[-1]
+        and not any(len(row) >= len(texts) and row[len(texts) - 1].strip() for row in grid.rows[index:])
+    ):
         texts.pop()
     after = index + 1
     units = [""] * len(texts)
@@ -133,7 +143,11 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     for name, wanted in layout.columns.items():
         at = _named(heading.texts, wanted)
         if at is None:
-            facts: dict[str, Fact] = {"key": f"columns.{name}", "wanted": wanted, "headings": tuple(t for t in heading.texts if t)}
+            facts: dict[str, Fact] = {
+                "key": f"columns.{name}",
+                "wanted": wanted,
+                "headings": tuple(t for t in heading.texts if t),
+            }
             findings.add("layout_column_missing", Severity.ERROR, sheet=grid.sheet, row=row, facts=facts)
             continue
         plan.columns[name] = at
@@ -154,7 +168,11 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     _place_as_id(plan, known, grid, heading)
     _dolly(plan, known)
     _zone_instead(plan, known, grid, row, layout, findings)
-    used = {*plan.columns.values(), *plan.shares.values(), *(c for columns in plan.parallel.values() for c, _ in columns)}
+    used = {
+        *plan.columns.values(),
+        *plan.shares.values(),
+        *(c for columns in plan.parallel.values() for c, _ in columns),
+    }
     plan.unused = sorted({c for c, text in enumerate(heading.texts) if text and c not in used})
     return plan
 
@@ -191,21 +209,35 @@ def _shares(plan: Plan, known: list[Heading], taken: set[int]) -> None:
                 plan.evidence[f"shares.{said.code}"] = Evidence(f'heading "{said.text}"')
 
 
-def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], grid: Grid, row: int, findings: Findings) -> None:
+def _choose(
+    plan: Plan, name: str, columns: list[int], known: list[Heading], grid: Grid, row: int, findings: Findings
+) -> None:
     if name in {"strength", "load"}:
         columns = _measures_only(columns, known, grid)
     best = min(known[c].rank for c in columns)
     first = [c for c in columns if known[c].rank == best]
     ask = first if name not in {"strength", "load"} else columns
     units = [known[c].unit for c in columns]
-    if name in {"strength", "load"} and len(columns) > 1 and all(units) and len({fold(unit) for unit in units}) == len(units):
+    if (
+        name in {"strength", "load"}
+        and len(columns) > 1
+        and all(units)
+        and len({fold(unit) for unit in units}) == len(units)
+    ):
         plan.parallel[name] = [(c, known[c].unit) for c in columns[1:]]  # one quantity in several units: compared later
         ask, first = [columns[0]], [columns[0]]
     if name in _KEY_FIELDS and len(ask) > 1:
         texts = tuple(known[c].text for c in ask)
         same = len({fold(text) for text in texts}) == 1
         code = "same_heading_twice" if same else "several_columns"
-        facts: dict[str, Fact] = {"field": name, "heading": texts[0], "headings": texts, "columns": tuple(str(c + 1 + grid.first_column) for c in ask), "key": name, "numbers": tuple(f"#{c + 1}" for c in ask)}
+        facts: dict[str, Fact] = {
+            "field": name,
+            "heading": texts[0],
+            "headings": texts,
+            "columns": tuple(str(c + 1 + grid.first_column) for c in ask),
+            "key": name,
+            "numbers": tuple(f"#{c + 1}" for c in ask),
+        }
         findings.add(code, Severity.ERROR, sheet=grid.sheet, row=row, column=texts[0], facts=facts)
         return
     chosen = first[0]
@@ -218,14 +250,22 @@ def _choose(plan: Plan, name: str, columns: list[int], known: list[Heading], gri
     plan.unused += [c for c in columns if c != chosen]
     if said.rank == 6:
         findings.add(
-            "column_by_unit", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text,
+            "column_by_unit",
+            Severity.NOTE,
+            sheet=grid.sheet,
+            row=row,
+            column=said.text,
             facts={"heading": said.text, "field": name, "unit": said.unit},
-        )  # fmt: skip
+        )
     if said.renamed:
         findings.add(
-            "unit_decides_column", Severity.NOTE, sheet=grid.sheet, row=row, column=said.text,
+            "unit_decides_column",
+            Severity.NOTE,
+            sheet=grid.sheet,
+            row=row,
+            column=said.text,
             facts={"heading": said.text, "field": name, "unit": said.unit},
-        )  # fmt: skip
+        )
 
 
 def _measures_only(columns: list[int], known: list[Heading], grid: Grid) -> list[int]:
@@ -273,8 +313,13 @@ def _zone_instead(plan: Plan, known: list[Heading], grid: Grid, row: int, layout
             return
         at = plan.columns["zone"] = plan.columns[name]
         plan.evidence["columns.zone"] = Evidence(f'no heading says zone; "{known[at].text}" groups the pulls')
-    elif known[at].rank < 4 or "id" in plan.columns and plan.columns["id"] == at or "zone" in layout.columns:
+    elif known[at].rank < 4 or ("id" in plan.columns and plan.columns["id"] == at) or "zone" in layout.columns:
         return
     findings.add(
-        "zone_by_other_name", Severity.NOTE, sheet=grid.sheet, row=row, column=known[at].text, facts={"heading": known[at].text}
+        "zone_by_other_name",
+        Severity.NOTE,
+        sheet=grid.sheet,
+        row=row,
+        column=known[at].text,
+        facts={"heading": known[at].text},
     )

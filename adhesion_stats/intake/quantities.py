@@ -1,6 +1,7 @@
 """Unit words of every column that carries a number: which words are units, and their factors to the unit used inside.
 
-Strength, load, length and rate come from ``adhesion_stats.units``; areas are squared lengths; the rest are small tables.
+Strength, load, length and rate come from ``adhesion_stats.units``; areas are squared lengths; the rest are small
+tables.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ Dimension = Literal["strength", "load", "length", "rate", "area", "time", "age",
 
 # Column -> dimension. Units inside: MPa, N, mm, MPa/s, mm², s, d, °C, %; thickness is in µm and positions in m.
 FIELD_QUANTITY: dict[str, Dimension] = {
-    "strength": "strength", "load": "load", "diameter": "length", "dolly": "length", "area": "area", "cut_depth_mm": "length",
+    "strength": "strength", "load": "load", "diameter": "length", "dolly": "length", "area": "area",
+    "cut_depth_mm": "length",
     "coating_thickness_um": "length", "rate_mpa_per_s": "rate", "time_to_failure_s": "time", "age_days": "age",
     "temperature_c": "temperature", "moisture_percent": "percent", "x_m": "length", "y_m": "length",
 }  # fmt: skip
@@ -34,7 +36,8 @@ KNOWN: dict[Dimension, tuple[str, ...]] = {
 }
 _TIME = {"s": 1.0, "sec": 1.0, "sek": 1.0, "secs": 1.0, "second": 1.0, "seconds": 1.0, "min": 60.0, "minutes": 60.0}
 _AGE = {
-    "d": 1.0, "day": 1.0, "days": 1.0, "tage": 1.0, "tag": 1.0, "jours": 1.0, "jour": 1.0, "j": 1.0, "dias": 1.0, "giorni": 1.0,
+    "d": 1.0, "day": 1.0, "days": 1.0, "tage": 1.0, "tag": 1.0, "jours": 1.0, "jour": 1.0, "j": 1.0, "dias": 1.0,
+    "giorni": 1.0,
     "gg": 1.0, "dni": 1.0, "w": 7.0, "week": 7.0, "weeks": 7.0, "wochen": 7.0, "h": 1.0 / 24.0, "hours": 1.0 / 24.0,
 }  # fmt: skip
 _TEMPERATURE = {"°c", "c", "degc", "deg c", "celsius", "°f", "f", "degf", "deg f", "fahrenheit"}

@@ -1,31 +1,69 @@
-"""Sheets that are not one plain table -> plain tables: groups side by side, readings of a zone in one row, several tables.
+"""Sheets that are not one plain table -> plain tables: groups side by side, readings of a zone in one row, several
+tables.
 
 Only where the headings leave one way to read them; row numbers of the file are kept.
 """
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.folding import fold
-from adhesion_stats.intake.grid import Detail, Grid
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.quantities import is_unit
 from adhesion_stats.intake.summary_rows import summary_kind
 
 if TYPE_CHECKING:
+    from adhesion_stats.intake.grid import Detail, Grid
     from adhesion_stats.intake.proposal import HeadingRow
 
 __all__ = ["Unfolded", "tables_of", "unfold_groups", "unfold_rows"]
 
 _MEASURES = frozenset({"strength", "load"})
 _NUMBERED = re.compile(r"(?P<stem>[^\d\[\](]*?)\s*(?P<number>\d{1,2})\s*(?:[\[(](?P<unit>[^\])]+)[\])])?")
-_STEMS = frozenset({
-    "", "pull", "test", "reading", "value", "strength", "no", "nr", "p", "f", "t", "v", "x", "m", "wert", "messwert", "versuch", "probe", "einzelwert", "essai",
-    "mesure", "valeur", "ensayo", "valor", "prova", "valore", "result", "ergebnis", "sample", "specimen", "n", "pull no", "test no", "mpa", "dolly", "disc",
-})  # fmt: skip
+_STEMS = frozenset(
+    {
+        "",
+        "pull",
+        "test",
+        "reading",
+        "value",
+        "strength",
+        "no",
+        "nr",
+        "p",
+        "f",
+        "t",
+        "v",
+        "x",
+        "m",
+        "wert",
+        "messwert",
+        "versuch",
+        "probe",
+        "einzelwert",
+        "essai",
+        "mesure",
+        "valeur",
+        "ensayo",
+        "valor",
+        "prova",
+        "valore",
+        "result",
+        "ergebnis",
+        "sample",
+        "specimen",
+        "n",
+        "pull no",
+        "test no",
+        "mpa",
+        "dolly",
+        "disc",
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -57,14 +95,21 @@ def tables_of(grid: Grid, heading: HeadingRow) -> list[Grid]:
     if not starts:
         return [grid]
     edges = [0, *starts, len(grid.rows)]
-    return [_part(grid, first, last) for first, last in zip(edges, edges[1:], strict=False)]
+    return [_part(grid, first, last) for first, last in itertools.pairwise(edges)]
 
 
 def _part(grid: Grid, first: int, last: int) -> Grid:
     details = {(r - first, c): detail for (r, c), detail in grid.details.items() if first <= r < last}
     merged = tuple((a - first, b, c - first, d) for a, b, c, d in grid.merged if first <= a and c < last)
     hidden = frozenset(r - first for r in grid.hidden_rows if first <= r < last)
-    return replace(grid, rows=grid.rows[first:last], numbers=grid.numbers[first:last], details=details, merged=merged, hidden_rows=hidden)
+    return replace(
+        grid,
+        rows=grid.rows[first:last],
+        numbers=grid.numbers[first:last],
+        details=details,
+        merged=merged,
+        hidden_rows=hidden,
+    )
 
 
 def unfold_groups(grid: Grid, heading: HeadingRow) -> Unfolded | None:
@@ -85,7 +130,9 @@ def unfold_groups(grid: Grid, heading: HeadingRow) -> Unfolded | None:
 
 
 def _repeats(texts: list[str]) -> tuple[int, int, int] | None:
-    """(first column, columns a set, number of sets) of headings that repeat up to the last column, with a measure in each."""
+    """(first column, columns a set, number of sets) of headings that repeat up to the last column, with a measure in
+    each.
+    """
     keys = [fold(text) for text in texts]
     for start in range(len(keys)):
         for period in range(1, (len(keys) - start + 1) // 2 + 1):
@@ -129,7 +176,11 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
         run = _run(matches)
         others = [c for c, cell in enumerate(cells) if cell and c not in {c for c, _ in run}]
         zone = [c for c in others if understand(cells[c]).field == "zone"]
-        if len(run) < 2 or len(zone) != 1 or any(understand(cells[c]).field in _MEASURES and not summary_kind(cells[c]) for c in others):
+        if (
+            len(run) < 2
+            or len(zone) != 1
+            or any(understand(cells[c]).field in _MEASURES and not summary_kind(cells[c]) for c in others)
+        ):
             continue
         said = next((found["unit"] for _, found in run if found["unit"] and is_unit(found["unit"], "strength")), "")
         stem = run[0][1]["stem"].strip()
@@ -141,7 +192,15 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
         from adhesion_stats.intake.proposal import HeadingRow
 
         heading = HeadingRow(i, i + 1, tuple(cells), ("",) * len(cells), (i,))
-        return _unfold(grid, heading, shared, [[c] for c, _ in run], labels, [f"{found['stem']} {found['number']}".strip() for _, found in run], "id")
+        return _unfold(
+            grid,
+            heading,
+            shared,
+            [[c] for c, _ in run],
+            labels,
+            [f"{found['stem']} {found['number']}".strip() for _, found in run],
+            "id",
+        )
     return None
 
 
@@ -161,14 +220,25 @@ def _run(matches: list[tuple[int, re.Match[str]]]) -> list[tuple[int, re.Match[s
     for c, found in matches:
         stem = fold(found["stem"])
         known = stem in _STEMS or is_unit(found["stem"], "strength")
-        follows = current and c == current[-1][0] + 1 and stem == fold(current[-1][1]["stem"]) and int(found["number"]) == int(current[-1][1]["number"]) + 1
+        follows = (
+            current
+            and c == current[-1][0] + 1
+            and stem == fold(current[-1][1]["stem"])
+            and int(found["number"]) == int(current[-1][1]["number"]) + 1
+        )
         current = [*current, (c, found)] if follows else [(c, found)] if known else []
         best = max(best, current, key=len)
     return best
 
 
 def _unfold(
-    grid: Grid, heading: HeadingRow, shared: list[int], blocks: list[list[int]], labels: tuple[list[str], list[str]], names: list[str], field: str
+    grid: Grid,
+    heading: HeadingRow,
+    shared: list[int],
+    blocks: list[list[int]],
+    labels: tuple[list[str], list[str]],
+    names: list[str],
+    field: str,
 ) -> Unfolded:
     """Put the sets of columns below each other; ``field`` is the column that gets the names of the sets."""
     first = heading.rows[0]
@@ -187,7 +257,9 @@ def _unfold(
         for r in range(heading.first, len(grid.rows)):
             columns = [block[0] + offset for offset in offsets]
             mine = any(cell(r, c).strip() for c in columns)
-            lone = not any(cell(r, c).strip() for other in blocks for c in other) and any(cell(r, c).strip() for c in shared)
+            lone = not any(cell(r, c).strip() for other in blocks for c in other) and any(
+                cell(r, c).strip() for c in shared
+            )
             if not mine and not (lone and j == 0):
                 if not lone and any(cell(r, c).strip() for c in shared):
                     blanks.append((grid.numbers[r], names[j], ""))
@@ -198,5 +270,13 @@ def _unfold(
                     details[len(rows), k] = grid.details[r, c]
             rows.append([*(cell(r, c) for c in source), *([names[j] if mine else ""] if field else [])])
             numbers.append(grid.numbers[r])
-    plain = replace(grid, rows=rows, numbers=numbers, details=details, merged=(), hidden_rows=frozenset(), hidden_columns=frozenset())
+    plain = replace(
+        grid,
+        rows=rows,
+        numbers=numbers,
+        details=details,
+        merged=(),
+        hidden_rows=frozenset(),
+        hidden_columns=frozenset(),
+    )
     return Unfolded(plain, first, tuple(name for name in names if name), tuple(blanks))

@@ -27,7 +27,11 @@ __all__ = ["Rows", "Summary", "sort_rows"]
 _MEASURES = ("strength", "load")
 _DESCRIBING = ("failure", "date", "diameter", "area", "retest_of")
 _NUMERIC = {"strength", "load", "diameter", "dolly", "area"}
-_FOOTNOTE = re.compile(r"^(?:[*†‡§¹²³]|\(?[a-z\d]\)\s|[a-z] ?=|note|remark|bemerk|anmerk|remarque|nota|hinweis|legend|tested by|signature|\d\) )|=|:|.{36,}", re.IGNORECASE)
+_FOOTNOTE = re.compile(
+    r"^(?:[*†‡§¹²³]|\(?[a-z\d]\)\s|[a-z] ?=|note|remark|bemerk|anmerk|"
+    r"remarque|nota|hinweis|legend|tested by|signature|\d\) )|=|:|.{36,}",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -79,9 +83,17 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     zone_mask, note_mask = np.zeros(n, np.bool_), np.zeros(n, np.bool_)
     zone_mask[list(zone_rows)], note_mask[list(notes)] = True, True
     findings.add_rows(
-        "zone_rows", Severity.NOTE, [(int(table.numbers[i]), "", text) for i, text in zone_rows.items()], sheet=table.grid.sheet
+        "zone_rows",
+        Severity.NOTE,
+        [(int(table.numbers[i]), "", text) for i, text in zone_rows.items()],
+        sheet=table.grid.sheet,
     )
-    findings.add_rows("rows_of_remarks", Severity.NOTE, [(int(table.numbers[i]), "", text[:120]) for i, text in notes.items()], sheet=table.grid.sheet)
+    findings.add_rows(
+        "rows_of_remarks",
+        Severity.NOTE,
+        [(int(table.numbers[i]), "", text[:120]) for i, text in notes.items()],
+        sheet=table.grid.sheet,
+    )
     left |= zone_mask | note_mask
     return Rows(np.flatnonzero(~left), zone_rows, tuple(summaries), tuple(notes.values()), blank)
 
@@ -100,7 +112,9 @@ def _row_text(table: Table, i: int) -> str:
     return " | ".join(cell for cell in cells if cell)[:120]
 
 
-def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, left: NDArray[np.bool_], findings: Findings) -> NDArray[np.bool_]:
+def _heading_rows(
+    table: Table, plan: Plan, heading: HeadingRow, left: NDArray[np.bool_], findings: Findings
+) -> NDArray[np.bool_]:
     """Rows that repeat the heading; a row with other headings begins a second table, which is an error."""
     repeated = np.zeros(len(table), np.bool_)
     for name in _MEASURES:
@@ -115,7 +129,9 @@ def _heading_rows(table: Table, plan: Plan, heading: HeadingRow, left: NDArray[n
             elif _many_headings(texts) or sum(bool(text) for text in texts) == 1:
                 facts = {"headings": tuple(text for text in texts if text)}
                 row = int(table.numbers[i])
-                findings.add("second_table", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=facts)
+                findings.add(
+                    "second_table", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=facts
+                )
                 repeated[i] = True
     return repeated
 
@@ -137,10 +153,16 @@ def _many_headings(texts: list[str]) -> bool:
 
 def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.bool_], plan: Plan) -> NDArray[np.bool_]:
     """Rows whose every cell is a unit word, one of them in a column of numbers."""
-    proper = _any([
-        table.columns[plan.columns[name]].where([dimensions(text)[:1] in {("strength",), ("load",)} for text in table.columns[plan.columns[name]].texts])
-        for name in _MEASURES if name in plan.columns
-    ], len(table))  # fmt: skip
+    proper = _any(
+        [
+            table.columns[plan.columns[name]].where(
+                [dimensions(text)[:1] in {("strength",), ("load",)} for text in table.columns[plan.columns[name]].texts]
+            )
+            for name in _MEASURES
+            if name in plan.columns
+        ],
+        len(table),
+    )
     if not proper.any():
         return proper
     unit_like = np.ones(len(table), np.bool_)
@@ -151,14 +173,23 @@ def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.boo
 
 
 def _other_units(table: Table, units: NDArray[np.bool_], plan: Plan, findings: Findings) -> None:
-    """A unit row among the readings that names another unit than the headings changes the meaning of what follows: ask."""
+    """A unit row among the readings that names another unit than the headings changes the meaning of what follows:
+    ask.
+    """
     for name in _MEASURES:
         if name not in plan.columns:
             continue
         column = table.columns[plan.columns[name]]
         known = plan.units.get(name, "")
         other = column.where([bool(text) and fold(text) != fold(known) for text in column.texts]) & units
-        findings.add_rows("unit_changes", Severity.ERROR, table.seen(other, column), sheet=table.grid.sheet, column=column.heading, facts={"unit": known or "none"})
+        findings.add_rows(
+            "unit_changes",
+            Severity.ERROR,
+            table.seen(other, column),
+            sheet=table.grid.sheet,
+            column=column.heading,
+            facts={"unit": known or "none"},
+        )
 
 
 def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArray[np.bool_]) -> list[Summary]:
@@ -194,7 +225,12 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
 
 
 def _lone_cells(
-    table: Table, plan: Plan, filled: NDArray[np.bool_], count: NDArray[np.int_], measured: NDArray[np.bool_], left: NDArray[np.bool_]
+    table: Table,
+    plan: Plan,
+    filled: NDArray[np.bool_],
+    count: NDArray[np.int_],
+    measured: NDArray[np.bool_],
+    left: NDArray[np.bool_],
 ) -> tuple[dict[int, str], dict[int, str]]:
     """Rows without a value that are no pulls: a zone name over its pulls, or a remark."""
     zone_rows: dict[int, str] = {}
@@ -205,12 +241,21 @@ def _lone_cells(
     zone, ident = plan.columns.get("zone"), plan.columns.get("id")
     shapes: set[str] = set()
     if ident is not None and zone is None and len(candidates):
-        shapes = {_shape(table.columns[ident].texts[code]) for code in np.unique(table.columns[ident].codes[with_value])}
+        shapes = {
+            _shape(table.columns[ident].texts[code]) for code in np.unique(table.columns[ident].codes[with_value])
+        }
     for i in candidates:
         at = [c for c in range(len(table.columns)) if filled[c][i]]
         texts = [table.columns[c].texts[table.columns[c].codes[i]] for c in at]
         text = " | ".join(texts)
-        if len(at) == 1 and zone is None and at[0] == ident and i < last and not _is_footnote(text) and _shape(text) not in shapes:
+        if (
+            len(at) == 1
+            and zone is None
+            and at[0] == ident
+            and i < last
+            and not _is_footnote(text)
+            and _shape(text) not in shapes
+        ):
             zone_rows[int(i)] = text
         elif len(at) == 1 and (at[0] not in {zone, ident} or _is_footnote(text)):
             if zone is None and i < last and not _is_footnote(text):
@@ -223,9 +268,11 @@ def _lone_cells(
                 notes[int(i)] = text
             elif after < len(table) and not filled[zone][after] and count[after] > 0:
                 zone_rows[int(i)] = text
-        elif i > last and _after_gap(int(i), last, count) and not (ident is not None and filled[ident][i] and (zone is None or filled[zone][i])):
-            notes[int(i)] = text
-        elif i > last and _FOOTNOTE.search(texts[0]) and not (ident is not None and filled[ident][i]):
+        elif (
+            i > last
+            and _after_gap(int(i), last, count)
+            and not (ident is not None and filled[ident][i] and (zone is None or filled[zone][i]))
+        ) or (i > last and _FOOTNOTE.search(texts[0]) and not (ident is not None and filled[ident][i])):
             notes[int(i)] = text
     return zone_rows, notes
 

@@ -1,4 +1,5 @@
-"""Text of a separated file -> rows of cells with their line numbers. Quotes are honoured; an open one is found, not swallowed.
+"""Text of a separated file -> rows of cells with their line numbers. Quotes are honoured; an open one is found, not
+swallowed.
 
 Knows separators, quotes and lines; not headings, numbers or what a column means.
 """

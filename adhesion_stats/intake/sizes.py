@@ -17,7 +17,9 @@ __all__ = ["Size", "numbers_in", "parse_size"]
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """``side_mm`` = diameter of a circle or side of a square (nan for other rectangles); ``bare`` = no unit anywhere."""
+    """``side_mm`` = diameter of a circle or side of a square (nan for other rectangles); ``bare`` = no unit
+    anywhere.
+    """
 
     area_mm2: float
     side_mm: float
@@ -27,8 +29,13 @@ class Size:
     problem: Problem = Problem.NONE
 
 
-_SQUARE = re.compile(r"\b(?:square|quadratisch|quadrat|sq\.?|carr[ée]e?|cuadrad[oa]|quadrat[oa]|quadrad[oa]|kwadrat\w*)(?=\s|$|\.)|[□■◻]", re.IGNORECASE)
-_ROUND = re.compile(r"[Ø⌀∅ø]|\b(?:dia(?:m(?:eter)?)?\.?|round|rund|circular|durchmesser|d\s*=)(?=[\s\d=:]|$)\s*[:=]?", re.IGNORECASE)
+_SQUARE = re.compile(
+    r"\b(?:square|quadratisch|quadrat|sq\.?|carr[ée]e?|cuadrad[oa]|quadrat[oa]|quadrad[oa]|kwadrat\w*)(?=\s|$|\.)|[□■◻]",
+    re.IGNORECASE,
+)
+_ROUND = re.compile(
+    r"[Ø⌀∅ø]|\b(?:dia(?:m(?:eter)?)?\.?|round|rund|circular|durchmesser|d\s*=)(?=[\s\d=:]|$)\s*[:=]?", re.IGNORECASE
+)
 _CROSS = re.compile(r"\s*(?:[x×✕*]|\bby\b)\s*", re.IGNORECASE)
 
 

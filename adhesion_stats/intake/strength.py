@@ -1,6 +1,8 @@
-"""Strength of each pull: as entered, or load over tested area; both must agree. Doubtful values are kept, named and marked.
+"""Strength of each pull: as entered, or load over tested area; both must agree. Doubtful values are kept, named and
+marked.
 
-Plausible pull-off strengths on concrete lie between 0.05 and 6 MPa (common practice, no published source). A column that
+Plausible pull-off strengths on concrete lie between 0.05 and 6 MPa (common practice, no published source). A column
+that
 is mostly far outside was written in another unit and is refused; a single value far outside is doubted.
 """
 
@@ -34,8 +36,40 @@ COLUMN_MPA = (0.02, 50.0)  # a column whose middle value is outside was written 
 _SINGLE_MPA = 25.0  # one value above is doubted
 _FAR = 5.0  # one value above 6 MPa and so many times the middle value is doubted
 _BARE_SIZE_MM = (10.0, 200.0)  # a size without unit inside is millimetres, outside it is asked about
-_SENTINELS = frozenset({"99", "999", "9999", "99999", "99.9", "99,9", "99.99", "99,99", "999.9", "999,9", "999.99", "-1", "-9", "-99", "-999", "-9999", "−1", "−9", "−99", "−999"})
-_SIZES = ((50.0, "50 mm"), (50.8, "50.8 mm (2 in)"), (20.0, "20 mm"), (25.4, "25.4 mm (1 in)"), (75.0, "75 mm"), (76.2, "76.2 mm (3 in)"), (100.0, "100 mm"), (40.0, "40 mm"))
+_SENTINELS = frozenset(
+    {
+        "99",
+        "999",
+        "9999",
+        "99999",
+        "99.9",
+        "99,9",
+        "99.99",
+        "99,99",
+        "999.9",
+        "999,9",
+        "999.99",
+        "-1",
+        "-9",
+        "-99",
+        "-999",
+        "-9999",
+        "−1",
+        "−9",
+        "−99",
+        "−999",
+    }
+)
+_SIZES = (
+    (50.0, "50 mm"),
+    (50.8, "50.8 mm (2 in)"),
+    (20.0, "20 mm"),
+    (25.4, "25.4 mm (1 in)"),
+    (75.0, "75 mm"),
+    (76.2, "76.2 mm (3 in)"),
+    (100.0, "100 mm"),
+    (40.0, "40 mm"),
+)
 _SQUARES = ((50.0, "50 x 50 mm"), (40.0, "40 x 40 mm"), (100.0, "100 x 100 mm"))
 
 
@@ -54,18 +88,29 @@ class Strength:
 def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings: Findings) -> list[Size]:
     """Tested size of each distinct cell of ``column``."""
     texts = column.texts
-    marks = decide_marks(number for text, detail in zip(texts, column.details, strict=True) if detail is None for number in numbers_in(text))
-    decimal, thousands = decided_marks(marks, "diameter", layout, None)
+    marks = decide_marks(
+        number
+        for text, detail in zip(texts, column.details, strict=True)
+        if detail is None
+        for number in numbers_in(text)
+    )
+    decimal, thousands = decided_marks(marks, layout, None)
     settled = type(marks)(decimal, thousands, ())
     sizes = [
         parse_size(text, unit=unit, marks=settled, value=None if detail is None else detail.value)
-        if text else Size(math.nan, math.nan, problem=Problem.NO_DIGITS)
+        if text
+        else Size(math.nan, math.nan, problem=Problem.NO_DIGITS)
         for text, detail in zip(texts, column.details, strict=True)
-    ]  # fmt: skip
+    ]
     sheet, heading = table.grid.sheet, column.heading
     bad = column.where([size.problem not in {Problem.NONE, Problem.NO_DIGITS} for size in sizes])
     findings.add_rows("size_unreadable", Severity.ERROR, table.seen(bad, column), sheet=sheet, column=heading)
-    odd = column.where([size.bare and not math.isnan(size.number) and not _BARE_SIZE_MM[0] <= size.number <= _BARE_SIZE_MM[1] for size in sizes])
+    odd = column.where(
+        [
+            size.bare and not math.isnan(size.number) and not _BARE_SIZE_MM[0] <= size.number <= _BARE_SIZE_MM[1]
+            for size in sizes
+        ]
+    )
     findings.add_rows("size_without_unit", Severity.ERROR, table.seen(odd, column), sheet=sheet, column=heading)
     bare = column.where([size.bare and not math.isnan(size.number) for size in sizes]) & ~odd
     findings.add_rows("size_taken_as_mm", Severity.NOTE, table.seen(bare, column), sheet=sheet, column=heading)
@@ -73,9 +118,14 @@ def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings
 
 
 def assemble(
-    table: Table, strength: Numbers | None, load: Numbers | None, area_mm2: NDArray[np.float64], columns: tuple[Column | None, Column | None],
-    layout: Layout, findings: Findings,
-) -> Strength:  # fmt: skip
+    table: Table,
+    strength: Numbers | None,
+    load: Numbers | None,
+    area_mm2: NDArray[np.float64],
+    columns: tuple[Column | None, Column | None],
+    layout: Layout,
+    findings: Findings,
+) -> Strength:
     """Join entered strengths with load over area, and doubt what can't be right."""
     n = len(table)
     strength_column, load_column = columns
@@ -92,15 +142,27 @@ def assemble(
         bound[computed] = load.bound[computed]
     bound[np.isnan(mpa)] = Bound.NOTHING
     if strength is not None and load_column is not None:
-        findings.add_rows("strength_from_load", Severity.NOTE, table.seen(computed, load_column), sheet=table.grid.sheet, column=main_column.heading)
+        findings.add_rows(
+            "strength_from_load",
+            Severity.NOTE,
+            table.seen(computed, load_column),
+            sheet=table.grid.sheet,
+            column=main_column.heading,
+        )
     doubts: dict[str, NDArray[np.bool_]] = {}
     if strength is not None and load is not None and strength_column is not None:
-        doubts["load_strength_disagree"] = _disagree(table, strength, load, area_mm2, from_load, strength_column, findings)
+        doubts["load_strength_disagree"] = _disagree(table, strength, load, from_load, strength_column, findings)
     _no_size(table, load, load_column, area_mm2, computed if strength is not None else None, findings)
     measured = load if strength is None else strength
     assert measured is not None
     about = measured.about
-    findings.add_rows("approximate_value", Severity.WARNING, table.seen(about, main_column), sheet=table.grid.sheet, column=main_column.heading)
+    findings.add_rows(
+        "approximate_value",
+        Severity.WARNING,
+        table.seen(about, main_column),
+        sheet=table.grid.sheet,
+        column=main_column.heading,
+    )
     doubts["approximate_value"] = about
     disputed = measured.disputed | (load.disputed if load is not None else np.zeros(n, np.bool_))
     doubts["columns_disagree"] = disputed
@@ -109,16 +171,30 @@ def assemble(
     return Strength(mpa, bound, computed, doubts, main_column, step)
 
 
-def _no_size(table: Table, load: Numbers | None, column: Column | None, area: NDArray[np.float64], computed: NDArray[np.bool_] | None, findings: Findings) -> None:
+def _no_size(
+    table: Table,
+    load: Numbers | None,
+    column: Column | None,
+    area: NDArray[np.float64],
+    computed: NDArray[np.bool_] | None,
+    findings: Findings,
+) -> None:
     """Loads that can't become strengths because no size is known."""
     if load is None or column is None or computed is not None:
         return
     lacking = load.given & np.isnan(area)
-    findings.add_rows("size_missing", Severity.ERROR, table.seen(lacking, column), sheet=table.grid.sheet, column=column.heading)
+    findings.add_rows(
+        "size_missing", Severity.ERROR, table.seen(lacking, column), sheet=table.grid.sheet, column=column.heading
+    )
 
 
 def _disagree(
-    table: Table, strength: Numbers, load: Numbers, area: NDArray[np.float64], from_load: NDArray[np.float64], column: Column, findings: Findings
+    table: Table,
+    strength: Numbers,
+    load: Numbers,
+    from_load: NDArray[np.float64],
+    column: Column,
+    findings: Findings,
 ) -> NDArray[np.bool_]:
     both = strength.given & ~np.isnan(from_load) & (strength.bound == Bound.EXACT) & (load.bound == Bound.EXACT)
     share = np.divide(load.half, load.value, out=np.zeros_like(load.half), where=load.value > 0)
@@ -128,7 +204,9 @@ def _disagree(
     seen = []
     for (row, name, text), i in zip(table.seen(wrong, column), np.flatnonzero(wrong), strict=True):
         fit = _fitting(load.value[i], strength.value[i], float(strength.half[i]))
-        seen.append((row, name, f"{text} given, {from_load[i]:.4g} MPa computed" + (f"; {fit} would fit" if fit else "")))
+        seen.append(
+            (row, name, f"{text} given, {from_load[i]:.4g} MPa computed" + (f"; {fit} would fit" if fit else ""))
+        )
     findings.add_rows("load_strength_disagree", Severity.WARNING, seen, sheet=table.grid.sheet, column=column.heading)
     return wrong
 
@@ -145,7 +223,9 @@ def _fitting(load: float, strength: float, half: float) -> str:
     return ""
 
 
-def _implausible(table: Table, mpa: NDArray[np.float64], numbers: Numbers, column: Column, layout: Layout, findings: Findings) -> dict[str, NDArray[np.bool_]]:
+def _implausible(
+    table: Table, mpa: NDArray[np.float64], numbers: Numbers, column: Column, layout: Layout, findings: Findings
+) -> dict[str, NDArray[np.bool_]]:
     sheet, heading = table.grid.sheet, column.heading
     known = ~np.isnan(mpa)
     doubts: dict[str, NDArray[np.bool_]] = {}
@@ -166,23 +246,57 @@ def _implausible(table: Table, mpa: NDArray[np.float64], numbers: Numbers, colum
     if not COLUMN_MPA[0] <= middle <= COLUMN_MPA[1]:
         _refuse_unit(table, mpa, numbers, column, positive, middle, findings)
         return doubts
-    far = positive & ~sentinel & ((mpa > max(_SINGLE_MPA, 1.5 * middle)) | ((mpa > USUAL_MPA[1]) & (mpa > _FAR * middle)))
-    findings.add_rows("implausible_strength", Severity.WARNING, _with_mpa(table, far, column, mpa), sheet=sheet, column=heading, facts={"middle": f"{middle:.3g}"})
+    far = (
+        positive & ~sentinel & ((mpa > max(_SINGLE_MPA, 1.5 * middle)) | ((mpa > USUAL_MPA[1]) & (mpa > _FAR * middle)))
+    )
+    findings.add_rows(
+        "implausible_strength",
+        Severity.WARNING,
+        _with_mpa(table, far, column, mpa),
+        sheet=sheet,
+        column=heading,
+        facts={"middle": f"{middle:.3g}"},
+    )
     doubts["implausible_strength"] = far
     unusual = positive & ~far & ~sentinel & ((mpa > USUAL_MPA[1]) | (mpa < USUAL_MPA[0]))
-    findings.add_rows("unusual_strength", Severity.WARNING, _with_mpa(table, unusual, column, mpa), sheet=sheet, column=heading)
+    findings.add_rows(
+        "unusual_strength", Severity.WARNING, _with_mpa(table, unusual, column, mpa), sheet=sheet, column=heading
+    )
     return doubts
 
 
-def _with_mpa(table: Table, mask: NDArray[np.bool_], column: Column, mpa: NDArray[np.float64]) -> list[tuple[int, str, str]]:
+def _with_mpa(
+    table: Table, mask: NDArray[np.bool_], column: Column, mpa: NDArray[np.float64]
+) -> list[tuple[int, str, str]]:
     seen = table.seen(mask, column)
-    return [(row, name, f"{text} ({mpa[i]:.3g} MPa)") for (row, name, text), i in zip(seen, np.flatnonzero(mask), strict=True)]
+    return [
+        (row, name, f"{text} ({mpa[i]:.3g} MPa)")
+        for (row, name, text), i in zip(seen, np.flatnonzero(mask), strict=True)
+    ]
 
 
-def _refuse_unit(table: Table, mpa: NDArray[np.float64], numbers: Numbers, column: Column, positive: NDArray[np.bool_], middle: float, findings: Findings) -> None:
+def _refuse_unit(
+    table: Table,
+    mpa: NDArray[np.float64],
+    numbers: Numbers,
+    column: Column,
+    positive: NDArray[np.bool_],
+    middle: float,
+    findings: Findings,
+) -> None:
     first = int(np.flatnonzero(positive)[0])
     facts = {
-        "unit": numbers.unit or ", ".join(numbers.units_seen), "text": column.texts[column.codes[first]], "mpa": f"{mpa[first]:.4g}", "middle": f"{middle:.4g}",
+        "unit": numbers.unit or ", ".join(numbers.units_seen),
+        "text": column.texts[column.codes[first]],
+        "mpa": f"{mpa[first]:.4g}",
+        "middle": f"{middle:.4g}",
         "field": "strength" if is_unit(numbers.unit or "MPa", "strength") else "load",
-    }  # fmt: skip
-    findings.add("implausible_unit", Severity.ERROR, sheet=table.grid.sheet, row=int(table.numbers[first]), column=column.heading, facts=facts)
+    }
+    findings.add(
+        "implausible_unit",
+        Severity.ERROR,
+        sheet=table.grid.sheet,
+        row=int(table.numbers[first]),
+        column=column.heading,
+        facts=facts,
+    )

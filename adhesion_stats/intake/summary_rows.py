@@ -11,18 +11,27 @@ from adhesion_stats.intake.folding import fold
 __all__ = ["expected", "summary_kind"]
 
 _WORDS: dict[str, tuple[str, ...]] = {
-    "mean": ("mean", "average", "avg", "aver", "mean value", "average value", "mittel", "mittelwert", "mw", "durchschnitt", "mittelw", "moyenne", "moy", "valeur moyenne",
-             "media", "promedio", "valor medio", "valore medio", "med", "srednia", "wartosc srednia", "x quer", "mean strength", "average strength", "mean of", "Ø"),
-    "sd": ("sd", "std", "stdev", "st dev", "std dev", "standard deviation", "stddev", "standardabweichung", "stabw", "s x", "ecart type", "desviacion", "desviacion estandar",
-           "desviacion tipica", "desv est", "deviazione standard", "dev st", "dev std", "desvio padrao", "odchylenie standardowe", "odchylenie", "s d", "streuung"),
-    "min": ("min", "minimum", "smallest", "lowest", "kleinstwert", "kleinster wert", "mindestwert", "minimo", "minimale", "najmniejsza", "min value", "minimum value", "min wert"),
-    "max": ("max", "maximum", "largest", "highest", "grosstwert", "hochstwert", "maximo", "massimo", "najwieksza", "max value", "maximum value", "max wert"),
+    "mean": ("mean", "average", "avg", "aver", "mean value", "average value", "mittel", "mittelwert", "mw",
+        "durchschnitt", "mittelw", "moyenne", "moy", "valeur moyenne",
+             "media", "promedio", "valor medio", "valore medio", "med", "srednia", "wartosc srednia", "x quer",
+             "mean strength", "average strength", "mean of", "Ø"),
+    "sd": ("sd", "std", "stdev", "st dev", "std dev", "standard deviation", "stddev", "standardabweichung", "stabw",
+        "s x", "ecart type", "desviacion", "desviacion estandar",
+           "desviacion tipica", "desv est", "deviazione standard", "dev st", "dev std", "desvio padrao",
+           "odchylenie standardowe", "odchylenie", "s d", "streuung"),
+    "min": ("min", "minimum", "smallest", "lowest", "kleinstwert", "kleinster wert", "mindestwert", "minimo",
+        "minimale", "najmniejsza", "min value", "minimum value", "min wert"),
+    "max": ("max", "maximum", "largest", "highest", "grosstwert", "hochstwert", "maximo", "massimo", "najwieksza",
+        "max value", "maximum value", "max wert"),
     "n": ("n", "count", "anzahl", "number of tests", "no of tests", "nombre", "numero de ensayos", "liczba"),
     "median": ("median", "mediane", "mediana"),
-    "cov": ("cov", "cv", "coefficient of variation", "variationskoeffizient", "coefficient de variation", "coeficiente de variacion", "v", "var", "variance", "varianz",
+    "cov": ("cov", "cv", "coefficient of variation", "variationskoeffizient", "coefficient de variation",
+        "coeficiente de variacion", "v", "var", "variance", "varianz",
             "coefficiente di variazione"),
-    "total": ("total", "sum", "summe", "gesamt", "somme", "suma", "totale", "totaal", "razem", "grand total", "overall", "insgesamt", "all zones", "summary", "result"),
-    "characteristic": ("characteristic", "characteristic value", "5 % fractile", "5% fractile", "fractile", "charakteristischer wert", "5 % quantil", "quantile", "fk", "f k",
+    "total": ("total", "sum", "summe", "gesamt", "somme", "suma", "totale", "totaal", "razem", "grand total",
+        "overall", "insgesamt", "all zones", "summary", "result"),
+    "characteristic": ("characteristic", "characteristic value", "5 % fractile", "5% fractile", "fractile",
+        "charakteristischer wert", "5 % quantil", "quantile", "fk", "f k",
                        "requirement", "required", "limit", "soll", "anforderung", "specified", "exigence", "requisito"),
 }  # fmt: skip
 _BY_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
@@ -42,8 +51,8 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
     ('mean', 'sd', '')
     """
     if text.isascii():  # most ids are settled here
-        word = _LETTERS.match(text)
-        if word is None or word[1].lower() not in _FIRST:
+        letters = _LETTERS.match(text)
+        if letters is None or letters[1].lower() not in _FIRST:
             return ""
     plain = text.strip()
     if plain in {"x̄", "x̅", "Σ", "∑", "σ", "µ", "μ"}:
@@ -59,14 +68,35 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
         if folded.startswith(word + " "):
             rest = folded[len(word) + 1 :]
             first = rest.split(" ")[0]
-            known = first in {"of", "for", "von", "zone", "value", "strength", "wert", "de", "der", "mpa", "n/mm2", "n", "fur", "prufflache", "area", "all", "1", "total"}
+            known = first in {
+                "of",
+                "for",
+                "von",
+                "zone",
+                "value",
+                "strength",
+                "wert",
+                "de",
+                "der",
+                "mpa",
+                "n/mm2",
+                "n",
+                "fur",
+                "prufflache",
+                "area",
+                "all",
+                "1",
+                "total",
+            }
             if rest in zones or known or rest.isdigit() or re.fullmatch(r"\d.*", rest):
                 return _BY_WORD[word]
     return ""
 
 
 def expected(kind: str, values: np.ndarray) -> tuple[float, ...]:
-    """What a summary row of this kind may rightly state for ``values`` (sd: of a sample or of all); empty: unknown kind."""
+    """What a summary row of this kind may rightly state for ``values`` (sd: of a sample or of all); empty: unknown
+    kind.
+    """
     if len(values) == 0:
         return ()
     mean = float(np.mean(values))

@@ -1,4 +1,5 @@
-"""Rows below a heading as columns: each distinct cell once, with a code per row. Which rows are pulls and which are not.
+"""Rows below a heading as columns: each distinct cell once, with a code per row. Which rows are pulls and which are
+not.
 
 Rows that are no pulls (blank, repeated heading, total or mean, remark) keep their place and their kind, so that nothing
 is left out without being named.
@@ -6,7 +7,6 @@ is left out without being named.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,8 @@ import numpy as np
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Seen
@@ -37,7 +39,11 @@ class Column:
         """The same column with the given rows only; distinct cells that no longer occur go."""
         used, codes = np.unique(self.codes[rows], return_inverse=True)
         return Column(
-            self.index, self.heading, codes.astype(np.int32), [self.texts[k] for k in used], [self.details[k] for k in used],
+            self.index,
+            self.heading,
+            codes.astype(np.int32),
+            [self.texts[k] for k in used],
+            [self.details[k] for k in used],
             self.trimmed,
         )
 
@@ -53,7 +59,9 @@ class Column:
     @property
     def filled(self) -> NDArray[np.bool_]:
         """(n,) whether the cell holds anything."""
-        return self.where([bool(text) or detail is not None for text, detail in zip(self.texts, self.details, strict=True)])
+        return self.where(
+            [bool(text) or detail is not None for text, detail in zip(self.texts, self.details, strict=True)]
+        )
 
 
 @dataclass(frozen=True)
@@ -92,11 +100,20 @@ def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[De
         stripped: dict[str, int] = {}
         to = np.array([stripped.setdefault(text.strip(), len(stripped)) for text in raw], np.int32)
         plain = list(stripped)
-        return Column(index, heading, to[codes] if len(raw) else codes, plain, [None] * len(plain), _trimmed(raw))
+        return Column(index, heading, to[codes] if raw else codes, plain, [None] * len(plain), _trimmed(raw))
     both: dict[tuple[str, Detail | None], int] = {}
     pairs = zip(cells, details, strict=True)
-    codes = np.fromiter((both.setdefault((cell.strip(), detail), len(both)) for cell, detail in pairs), np.int32, len(cells))
-    return Column(index, heading, codes, [text for text, _ in both], [detail for _, detail in both], _trimmed(dict.fromkeys(cells)))
+    codes = np.fromiter(
+        (both.setdefault((cell.strip(), detail), len(both)) for cell, detail in pairs), np.int32, len(cells)
+    )
+    return Column(
+        index,
+        heading,
+        codes,
+        [text for text, _ in both],
+        [detail for _, detail in both],
+        _trimmed(dict.fromkeys(cells)),
+    )
 
 
 def _trimmed(raw: Iterable[str]) -> frozenset[str]:
@@ -145,9 +162,19 @@ def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:
                 if (top, left) in details:
                     details[r, left] = details[top, left]
     return Grid(
-        grid.file, grid.sheet, rows, grid.numbers, details, grid.first_column, grid.merged, grid.hidden_rows, grid.hidden_columns,
-        grid.hidden, grid.separator, grid.encoding,
-    )  # fmt: skip
+        grid.file,
+        grid.sheet,
+        rows,
+        grid.numbers,
+        details,
+        grid.first_column,
+        grid.merged,
+        grid.hidden_rows,
+        grid.hidden_columns,
+        grid.hidden,
+        grid.separator,
+        grid.encoding,
+    )
 
 
 def is_number_cell(detail: Detail | None) -> bool:

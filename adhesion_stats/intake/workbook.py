@@ -1,12 +1,13 @@
 """Workbook bytes -> grids, one a sheet. XLSX and XLSM by openpyxl; damaged ones and ODS by python-calamine.
 
-Values are those stored in the file: formulas are never computed, macros never run, links never followed, and the size is
+Values are those stored in the file: formulas are never computed, macros never run, links never followed, and the size
+is
 checked before anything is unpacked.
 """
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import io
 import re
 import warnings
@@ -26,7 +27,7 @@ __all__ = ["MAX_UNPACKED", "is_zip", "read_workbook"]
 
 MAX_UNPACKED = 400 * 2**20
 _MAX_RATIO = 400  # a sheet of numbers packs about 10 to 30 times; coloured empty cells up to about 200 times
-_EPOCH = datetime.datetime(1899, 12, 30)  # noqa: DTZ001 - a spreadsheet knows no time zone
+_EPOCH = dt.datetime(1899, 12, 30)  # noqa: DTZ001 - a spreadsheet knows no time zone
 
 
 def is_zip(content: bytes) -> bool:
@@ -45,10 +46,18 @@ def read_workbook(content: bytes, file: str, findings: Findings) -> list[Grid]:
         return []
     unpacked = sum(entry.file_size for entry in entries)
     if unpacked > MAX_UNPACKED or unpacked > _MAX_RATIO * max(len(content), 100_000):
-        facts = {"packed_mb": round(len(content) / 2**20, 1), "unpacked_mb": round(unpacked / 2**20), "limit_mb": MAX_UNPACKED // 2**20}
+        facts = {
+            "packed_mb": round(len(content) / 2**20, 1),
+            "unpacked_mb": round(unpacked / 2**20),
+            "limit_mb": MAX_UNPACKED // 2**20,
+        }
         findings.add("workbook_too_large", Severity.ERROR, facts=facts)
         return []
-    if "xl/workbook.xml" not in names and "content.xml" not in names and not any(n.endswith("workbook.bin") for n in names):
+    if (
+        "xl/workbook.xml" not in names
+        and "content.xml" not in names
+        and not any(n.endswith("workbook.bin") for n in names)
+    ):
         findings.add("not_a_table_file", Severity.ERROR, facts={"what": "zip"})
         return []
     if "xl/vbaProject.bin" in names:
@@ -71,10 +80,7 @@ def _by_openpyxl(content: bytes, file: str) -> list[Grid]:
         warnings.simplefilter("ignore")  # styles and extensions that don't concern the values
         values = openpyxl.load_workbook(io.BytesIO(content), data_only=True, keep_links=False)
         formulas = openpyxl.load_workbook(io.BytesIO(content), data_only=False, keep_links=False)
-    grids = []
-    for sheet in values.worksheets:
-        grids.append(_sheet(sheet, formulas[sheet.title], file, values))
-    return grids
+    return [_sheet(sheet, formulas[sheet.title], file, values) for sheet in values.worksheets]
 
 
 def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> Grid:
@@ -99,15 +105,30 @@ def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> 
         if detail is not None:
             details[r - first_row, c - first_column] = detail
     merged = tuple(
-        (max(m.min_row - first_row, 0), max(m.min_col - first_column, 0), m.max_row - first_row, m.max_col - first_column)
+        (
+            max(m.min_row - first_row, 0),
+            max(m.min_col - first_column, 0),
+            m.max_row - first_row,
+            m.max_col - first_column,
+        )
         for m in sheet.merged_cells.ranges
         if m.max_row >= first_row and m.max_col >= first_column
     )
-    hidden_rows = frozenset(r - first_row for r, d in sheet.row_dimensions.items() if d.hidden and first_row <= r <= last_row)
+    hidden_rows = frozenset(
+        r - first_row for r, d in sheet.row_dimensions.items() if d.hidden and first_row <= r <= last_row
+    )
     return Grid(
-        file, sheet.title, rows, list(range(first_row, last_row + 1)), details, first_column - 1,
-        tuple(sorted(merged)), hidden_rows, _hidden_columns(sheet, first_column), sheet.sheet_state != "visible",
-    )  # fmt: skip
+        file,
+        sheet.title,
+        rows,
+        list(range(first_row, last_row + 1)),
+        details,
+        first_column - 1,
+        tuple(sorted(merged)),
+        hidden_rows,
+        _hidden_columns(sheet, first_column),
+        sheet.sheet_state != "visible",
+    )
 
 
 def _hidden_columns(sheet: Worksheet, first_column: int) -> frozenset[int]:
@@ -131,15 +152,17 @@ def _shown(value: object, data_type: str, number_format: str, book: Workbook) ->
     if isinstance(value, bool):
         return str(value).upper(), Detail(Kind.BOOLEAN, float(value))
     if isinstance(value, int | float):
-        return shown_number(float(value), number_format), Detail(Kind.NUMBER, float(value), percent="%" in number_format)
-    if isinstance(value, datetime.datetime):
+        return shown_number(float(value), number_format), Detail(
+            Kind.NUMBER, float(value), percent="%" in number_format
+        )
+    if isinstance(value, dt.datetime):
         iso = value.date().isoformat()
-        shown = iso if value.time() == datetime.time() else value.isoformat(sep=" ", timespec="seconds")
-        epoch = book.epoch if isinstance(book.epoch, datetime.datetime) else _EPOCH
+        shown = iso if value.time() == dt.time() else value.isoformat(sep=" ", timespec="seconds")
+        epoch = book.epoch if isinstance(book.epoch, dt.datetime) else _EPOCH
         return shown, Detail(Kind.DATE, (value - epoch).total_seconds() / 86400.0, iso)
-    if isinstance(value, datetime.date):
+    if isinstance(value, dt.date):
         return value.isoformat(), Detail(Kind.DATE, None, value.isoformat())
-    if isinstance(value, datetime.time | datetime.timedelta):
+    if isinstance(value, dt.time | dt.timedelta):
         return str(value), Detail(Kind.DATE)
     text = str(value)
     return text, Detail(Kind.ERROR) if data_type == "e" else None
@@ -168,8 +191,10 @@ def shown_number(value: float, number_format: str = "General") -> str:
 
 # ------------------------------------------------------------------------------------------ damaged
 _PLAIN_STYLES = (
-    b'<styleSheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><fonts count="1"><font/></fonts><fills count="1">'
-    b'<fill><patternFill/></fill></fills><borders count="1"><border/></borders><cellStyleXfs count="1"><xf/></cellStyleXfs><cellXfs count="1"><xf/></cellXfs>'
+    b'<styleSheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><fonts '
+    b'count="1"><font/></fonts><fills count="1">'
+    b'<fill><patternFill/></fill></fills><borders count="1"><border/></borders><cellStyleXfs '
+    b'count="1"><xf/></cellStyleXfs><cellXfs count="1"><xf/></cellXfs>'
     b"</styleSheet>"
 )
 
@@ -236,11 +261,11 @@ def _calamine_cell(cell: object) -> tuple[str, Detail | None]:
         return str(cell).upper(), Detail(Kind.BOOLEAN, float(cell))
     if isinstance(cell, int | float):
         return shown_number(float(cell)), Detail(Kind.NUMBER, float(cell))
-    if isinstance(cell, datetime.datetime):
+    if isinstance(cell, dt.datetime):
         return cell.date().isoformat(), Detail(Kind.DATE, None, cell.date().isoformat())
-    if isinstance(cell, datetime.date):
+    if isinstance(cell, dt.date):
         return cell.isoformat(), Detail(Kind.DATE, None, cell.isoformat())
-    if isinstance(cell, datetime.time | datetime.timedelta):
+    if isinstance(cell, dt.time | dt.timedelta):
         return str(cell), Detail(Kind.DATE)
     text = str(cell) if cell is not None else ""
     return text, Detail(Kind.ERROR) if text.startswith("#") and text.rstrip("!?").isupper() else None

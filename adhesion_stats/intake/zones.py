@@ -1,4 +1,6 @@
-"""Zone of each pull, as text: written in the row, carried down from the first row of its block, or named by a layout."""
+"""Zone of each pull, as text: written in the row, carried down from the first row of its block, or named by a
+layout.
+"""
 
 from __future__ import annotations
 
@@ -45,16 +47,33 @@ def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Fin
         else:
             mask = np.zeros(len(table), np.bool_)
             mask[blanks] = True
-            findings.add_rows("zone_missing", Severity.ERROR, _seen(table, mask, rows), sheet=table.grid.sheet, column=column.heading)
+            findings.add_rows(
+                "zone_missing", Severity.ERROR, _seen(table, mask, rows), sheet=table.grid.sheet, column=column.heading
+            )
             zones = [cells[i] or UNNAMED_ZONE for i in pulls]
     else:
         zones = [cells[i] for i in pulls]
     if column.trimmed:
-        findings.add("zone_blanks_trimmed", Severity.WARNING, sheet=table.grid.sheet, column=column.heading, facts={"zones": tuple(sorted(column.trimmed))})
-    turned = column.where([
-        (detail is not None and detail.kind is Kind.DATE) or looks_like_turned_date(text) for text, detail in zip(column.texts, column.details, strict=True)
-    ])
-    findings.add_rows("name_became_date", Severity.WARNING, _seen(table, turned, rows, column.index), sheet=table.grid.sheet, column=column.heading)
+        findings.add(
+            "zone_blanks_trimmed",
+            Severity.WARNING,
+            sheet=table.grid.sheet,
+            column=column.heading,
+            facts={"zones": tuple(sorted(column.trimmed))},
+        )
+    turned = column.where(
+        [
+            (detail is not None and detail.kind is Kind.DATE) or looks_like_turned_date(text)
+            for text, detail in zip(column.texts, column.details, strict=True)
+        ]
+    )
+    findings.add_rows(
+        "name_became_date",
+        Severity.WARNING,
+        _seen(table, turned, rows, column.index),
+        sheet=table.grid.sheet,
+        column=column.heading,
+    )
     return _spellings(table, zones, column.index, layout, findings, rows)
 
 
@@ -68,7 +87,9 @@ def _seen(table: Table, mask: np.ndarray, rows: Rows, column: int | None = None)
 
 
 def _may_carry(cells: list[str], rows: Rows, layout: Layout) -> bool:
-    """Zone written once a block: each written zone opens a block of its own, and at least one block has several rows."""
+    """Zone written once a block: each written zone opens a block of its own, and at least one block has several
+    rows.
+    """
     if layout.carry_zone_down is not None:
         return layout.carry_zone_down
     starts = sorted({int(i) for i in rows.pulls if cells[i]} | set(rows.zone_rows))
@@ -79,7 +100,9 @@ def _may_carry(cells: list[str], rows: Rows, layout: Layout) -> bool:
     return len(set(names)) == len(names)
 
 
-def _carried(table: Table, cells: list[str], rows: Rows, heading: str | None, findings: Findings, column: str, above: str = "") -> list[str]:
+def _carried(
+    table: Table, cells: list[str], rows: Rows, heading: str | None, findings: Findings, column: str, above: str = ""
+) -> list[str]:
     zones: list[str] = []
     current = above
     carried: list[tuple[int, str, str]] = []
@@ -117,7 +140,14 @@ def _spellings(table: Table, zones: list[str], at: int, layout: Layout, findings
         row = int(table.numbers[rows.pulls[first]])
         counts = tuple(f'"{zone}" ({zones.count(zone)})' for zone in alike)
         facts: dict[str, Fact] = {"spellings": counts, "first": alike[0], "second": alike[1]}
-        findings.add("zone_spellings", Severity.ERROR, sheet=table.grid.sheet, row=row, column=table.columns[at].heading, facts=facts)
+        findings.add(
+            "zone_spellings",
+            Severity.ERROR,
+            sheet=table.grid.sheet,
+            row=row,
+            column=table.columns[at].heading,
+            facts=facts,
+        )
     return zones
 
 
@@ -129,10 +159,13 @@ def ids_of(table: Table, plan: Plan, rows: Rows, findings: Findings) -> tuple[st
     column = table.columns[at]
     cells = column.cells
     ids = tuple(cells[i] for i in rows.pulls)
-    turned = column.where([
-        (detail is not None and detail.kind is Kind.DATE) or looks_like_turned_date(text) for text, detail in zip(column.texts, column.details, strict=True)
-    ])
+    turned = column.where(
+        [
+            (detail is not None and detail.kind is Kind.DATE) or looks_like_turned_date(text)
+            for text, detail in zip(column.texts, column.details, strict=True)
+        ]
+    )
     seen = [(int(table.numbers[i]), "", cells[i]) for i in rows.pulls if turned[i]]
-    if seen and len(seen) < 0.9 * len(ids) or len(seen) == len(ids):
+    if (seen and len(seen) < 0.9 * len(ids)) or len(seen) == len(ids):
         findings.add_rows("name_became_date", Severity.WARNING, seen, sheet=table.grid.sheet, column=column.heading)
     return ids

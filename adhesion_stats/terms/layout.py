@@ -49,7 +49,8 @@ from adhesion_stats.pulls import CONDITIONS, LABELS
 __all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout"]
 
 COLUMN_FIELDS = (
-    "zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "application_date", "unit", "bound",
+    "zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "application_date", "unit",
+    "bound",
     "retest_of", "exclusion", "lost", *LABELS, *(name for name in CONDITIONS if name != "dolly_mm"),
 )  # fmt: skip
 UNIT_FIELDS = ("strength", "load", "diameter", "dolly", "area", *(name for name in CONDITIONS if name != "dolly_mm"))
@@ -59,7 +60,17 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "failure_letters": ("EN 1542", "C1583"),
     "separator": (";", ",", "\t", "|", "none"),
 }
-_TEXTS = ("sheet", "separator", "encoding", "decimal", "date_order", "failure_letters", "diameter", "recording_step", "zone")
+_TEXTS = (
+    "sheet",
+    "separator",
+    "encoding",
+    "decimal",
+    "date_order",
+    "failure_letters",
+    "diameter",
+    "recording_step",
+    "zone",
+)
 _SWITCHES = ("plausible", "carry_zone_down")
 _TABLES = ("columns", "units", "failure_words")
 
@@ -137,7 +148,10 @@ class Layout:
 
     def to_toml(self) -> str:
         """Return the layout as TOML; evidence and alternatives stand as comments above their lines."""
-        lines = ["# How this readings file was understood. Correct a line and keep the file; lines may be left out.", ""]
+        lines = [
+            "# How this readings file was understood. Correct a line and keep the file; lines may be left out.",
+            "",
+        ]
         for f in fields(self):
             value = getattr(self, f.name)
             if f.name in {"columns", "units", "failure_words", "zones", "evidence"} or value is None or value == ():
@@ -192,7 +206,9 @@ def _wrong_type(key: str, value: object) -> str | None:
     if key in _SWITCHES:
         return None if isinstance(value, bool) else "true or false"
     if key == "heading_row":
-        return None if isinstance(value, int) and not isinstance(value, bool) and value > 0 else "a row number (1, 2, ...)"
+        return (
+            None if isinstance(value, int) and not isinstance(value, bool) and value > 0 else "a row number (1, 2, ...)"
+        )
     if key == "missing":
         return None if isinstance(value, list | tuple) and all(isinstance(x, str) for x in value) else "a list of texts"
     if key == "leave_out_rows":
@@ -202,7 +218,8 @@ def _wrong_type(key: str, value: object) -> str | None:
         texts = isinstance(value, Mapping) and all(isinstance(x, str) for x in value.values())
         return None if texts else "a table of texts"
     lists = isinstance(value, Mapping) and all(
-        isinstance(spellings, list | tuple) and all(isinstance(x, str) for x in spellings) for spellings in value.values()
+        isinstance(spellings, list | tuple) and all(isinstance(x, str) for x in spellings)
+        for spellings in value.values()
     )
     return None if lists else "a table of lists of texts"
 

@@ -17,19 +17,55 @@ import pytest
 from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake import Reading, read_bytes
 from adhesion_stats.messages import Severity
-
 from tests.cases.test_kinds import ALL
 
 FOLDER = Path(__file__).parents[1] / "cases" / "messy"
 INPUTS = int(os.environ.get("FUZZ_INPUTS", "20000"))
 SLOWEST_S = 20.0  # one small file; a hang shows as more
 _ROWS_NAMED = (
-    "summary_rows_left_out", "rows_of_remarks", "zone_rows", "heading_repeated", "unit_row_left_out", "lines_above_heading", "further_tables",
-)  # fmt: skip
+    "summary_rows_left_out",
+    "rows_of_remarks",
+    "zone_rows",
+    "heading_repeated",
+    "unit_row_left_out",
+    "lines_above_heading",
+    "further_tables",
+)
 _SNIPPETS = (
-    b",", b";", b"\t", b'"', b"\n", b"\r\n", b" ", b"-", b"+", b">", b"<", b"%", b"/", b"0", b"9", b"A", b"A/B", b"1,234", b"1.234", b"n/a", b"MPa",
-    b"psi", b"\xff", b"\x00", "²".encode(), "²".encode("cp1252"), b"\xef\xbb\xbf", b"=1+1", b"Mean", b"zone", b"nan", b"1e999", b"#DIV/0!",
-)  # fmt: skip
+    b",",
+    b";",
+    b"\t",
+    b'"',
+    b"\n",
+    b"\r\n",
+    b" ",
+    b"-",
+    b"+",
+    b">",
+    b"<",
+    b"%",
+    b"/",
+    b"0",
+    b"9",
+    b"A",
+    b"A/B",
+    b"1,234",
+    b"1.234",
+    b"n/a",
+    b"MPa",
+    b"psi",
+    b"\xff",
+    b"\x00",
+    "²".encode(),
+    "²".encode("cp1252"),
+    b"\xef\xbb\xbf",
+    b"=1+1",
+    b"Mean",
+    b"zone",
+    b"nan",
+    b"1e999",
+    b"#DIV/0!",
+)
 
 
 def sources() -> list[bytes]:
@@ -74,14 +110,22 @@ def rows_accounted(content: bytes, reading: Reading) -> bool:
     encoding = reading.layout.encoding or "utf-8"
     text = content.decode(encoding, errors="replace").lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     separator = reading.layout.separator or ","
-    lines = {n for n, line in enumerate(text.split("\n"), 1) if line.replace(separator if separator != "none" else "\n", "").strip()}
+    lines = {
+        n
+        for n, line in enumerate(text.split("\n"), 1)
+        if line.replace(separator if separator != "none" else "\n", "").strip()
+    }
     named: set[int] = set()
     for message in reading.messages:
         if message.code in _ROWS_NAMED:
             for part in str(message.facts["rows"]).split(", "):
                 first, _, last = part.partition("-")
                 named |= set(range(int(first), int(last or first) + 1))
-    headings = {reading.layout.heading_row, (reading.layout.heading_row or 0) + 1, (reading.layout.heading_row or 0) - 1}
+    headings = {
+        reading.layout.heading_row,
+        (reading.layout.heading_row or 0) + 1,
+        (reading.layout.heading_row or 0) - 1,
+    }
     lost = lines - named - set(reading.pulls.row.tolist()) - headings
     if text.startswith("sep="):
         lost.discard(1)
@@ -93,6 +137,7 @@ def test_damaged_files_end_in_pulls_or_in_our_own_error() -> None:
     """No other exception, no hang, no row lost without a word; the counts are printed."""
     files, counts, slowest = sources(), Counter[str](), 0.0
     unaccounted: list[tuple[int, bytes]] = []
+    silent = 0
     for seed in range(INPUTS):
         rng = np.random.default_rng(seed)
         content = damaged(files[seed % len(files)], rng)
@@ -100,8 +145,8 @@ def test_damaged_files_end_in_pulls_or_in_our_own_error() -> None:
         try:
             reading = read_bytes(content, file="damaged")
         except UnusableReadings as refused:
-            assert str(refused), f"seed {seed}: a refusal without words"
-            assert any(message.severity is Severity.ERROR for message in refused.messages), f"seed {seed}"
+            errors = [message for message in refused.messages if message.severity is Severity.ERROR]
+            silent += not (errors and str(refused))
             counts["refused"] += 1
         except Exception as problem:
             raise AssertionError(f"seed {seed}: {problem!r}") from problem
@@ -110,6 +155,9 @@ def test_damaged_files_end_in_pulls_or_in_our_own_error() -> None:
             if not rows_accounted(content, reading):
                 unaccounted.append((seed, content))
         slowest = max(slowest, time.perf_counter() - start)
-    print(f"\n{INPUTS} damaged files: {dict(counts)}, slowest {slowest:.2f} s, rows without a word in {len(unaccounted)}")
+    print(
+        f"\n{INPUTS} damaged files: {dict(counts)}, slowest {slowest:.2f} s, rows without a word in {len(unaccounted)}"
+    )
+    assert silent == 0, "a refusal without an error or without words"
     assert slowest < SLOWEST_S
     assert not unaccounted, unaccounted[:3]

@@ -1,6 +1,8 @@
-"""Judges a reading against the outcome that is right for a file: values, bounds, failures, dates, and what must be said.
+"""Judges a reading against the outcome that is right for a file: values, bounds, failures, dates, and what must be
+said.
 
-Outcomes: READ (no question, right values), READ+NOTE (also says everything that must be said), EITHER (READ+NOTE or REFUSE),
+Outcomes: READ (no question, right values), READ+NOTE (also says everything that must be said), EITHER (READ+NOTE or
+REFUSE),
 REFUSE (no result; names file, place, column and text).
 """
 
@@ -9,12 +11,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from adhesion_stats.errors import UnusableReadings
-from adhesion_stats.intake import Reading
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import UNNAMED_ZONE, Bound
 from adhesion_stats.wording import say_with_place
+
+if TYPE_CHECKING:
+    from adhesion_stats.intake import Reading
 
 Said = Callable[[str], bool]
 
@@ -54,9 +59,7 @@ def _judge_refusal(case: Case, refused: UnusableReadings, file: str) -> list[str
     errors = [message for message in refused.messages if message.severity is Severity.ERROR]
     if not errors:
         wrong.append("a refusal without an error")
-    for message in errors:
-        if message.place.file != file:
-            wrong.append(f"{message.code}: file not named")
+    wrong += [f"{message.code}: file not named" for message in errors if message.place.file != file]
     if not any(message.place.row is not None and message.place.column for message in errors):
         wrong.append("no error names row and column")
     return wrong
@@ -107,11 +110,20 @@ def _judge_pull(right: Mapping[str, object], reading: Reading, i: int) -> list[s
         tolerance = float(str(right.get("tolerance", 0.0005)))
         if not abs(value - float(str(expected))) <= tolerance:
             wrong.append(f"value {value}, expected {expected}")
-        wanted = {"at least": Bound.AT_LEAST, "at most": Bound.AT_MOST}.get(str(right.get("qualifier", "")), Bound.EXACT)
+        wanted = {"at least": Bound.AT_LEAST, "at most": Bound.AT_MOST}.get(
+            str(right.get("qualifier", "")), Bound.EXACT
+        )
         if bound is not wanted:
             wrong.append(f"bound {bound.name}, expected {wanted.name}")
         if pulls.doubts[i]:
             wrong.append(f"doubted: {pulls.doubts[i]}")
+    return wrong + _judge_facts(right, reading, i)
+
+
+def _judge_facts(right: Mapping[str, object], reading: Reading, i: int) -> list[str]:
+    """What is wrong with composition and date of a pull."""
+    pulls = reading.pulls
+    wrong: list[str] = []
     if "mode" in right:
         mode = right["mode"]
         found = pulls.failure(i)
@@ -120,7 +132,7 @@ def _judge_pull(right: Mapping[str, object], reading: Reading, i: int) -> list[s
                 wrong.append(f"composition {found}, expected none")
         elif found != mode:
             wrong.append(f"composition {found}, expected {mode}")
-    if right.get("counts_as_reading") is False and expected is not None:
+    if right.get("counts_as_reading") is False and right["strength_MPa"] is not None:
         glue = sum(share for code, share in pulls.failure(i).items() if code in {"-/Y", "Y", "Y/Z"})
         if glue <= 0:
             wrong.append("no share of the dolly adhesive, so nothing can tell that it does not count")

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from adhesion_stats.intake import read_file
-
 from tests.cases.judge import Case, judge
 
 FOLDER = Path(__file__).parent / "messy"

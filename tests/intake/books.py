@@ -50,16 +50,25 @@ def ods(rows: Cells, name: str = "Sheet1") -> bytes:
             if cell is None:
                 cells.append("<table:table-cell/>")
             elif isinstance(cell, int | float):
-                cells.append(f'<table:table-cell office:value-type="float" office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>')
+                cells.append(
+                    f'<table:table-cell office:value-type="float" '
+                    f'office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>'
+                )
             else:
-                cells.append(f'<table:table-cell office:value-type="string"><text:p>{escape(str(cell))}</text:p></table:table-cell>')
+                cells.append(
+                    f"<table:table-cell "
+                    f'office:value-type="string"><text:p>{escape(str(cell))}</text:p></table:table-cell>'
+                )
         lines.append(f"<table:table-row>{''.join(cells)}</table:table-row>")
     namespaces = " ".join(
-        f'xmlns:{short}="urn:oasis:names:tc:opendocument:xmlns:{long}:1.0"' for short, long in (("office", "office"), ("table", "table"), ("text", "text"))
+        f'xmlns:{short}="urn:oasis:names:tc:opendocument:xmlns:{long}:1.0"'
+        for short, long in (("office", "office"), ("table", "table"), ("text", "text"))
     )
     content = (
-        f'<?xml version="1.0" encoding="UTF-8"?><office:document-content {namespaces} office:version="1.2"><office:body><office:spreadsheet>'
-        f'<table:table table:name="{escape(name)}">{"".join(lines)}</table:table></office:spreadsheet></office:body></office:document-content>'
+        f'<?xml version="1.0" encoding="UTF-8"?><office:document-content '
+        f'{namespaces} office:version="1.2"><office:body><office:spreadsheet>'
+        f"<table:table "
+        f'table:name="{escape(name)}">{"".join(lines)}</table:table></office:spreadsheet></office:body></office:document-content>'
     )
     target = io.BytesIO()
     with zipfile.ZipFile(target, "w") as archive:
@@ -67,8 +76,11 @@ def ods(rows: Cells, name: str = "Sheet1") -> bytes:
         archive.writestr("content.xml", content, zipfile.ZIP_DEFLATED)
         archive.writestr(
             "META-INF/manifest.xml",
-            '<?xml version="1.0"?><manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
-            '<manifest:file-entry manifest:full-path="/" manifest:media-type="application/vnd.oasis.opendocument.spreadsheet"/>'
-            '<manifest:file-entry manifest:full-path="content.xml" manifest:media-type="text/xml"/></manifest:manifest>',
+            '<?xml version="1.0"?><manifest:manifest '
+            'xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
+            '<manifest:file-entry manifest:full-path="/" '
+            'manifest:media-type="application/vnd.oasis.opendocument.spreadsheet"/>'
+            '<manifest:file-entry manifest:full-path="content.xml" '
+            'manifest:media-type="text/xml"/></manifest:manifest>',
         )
     return target.getvalue()

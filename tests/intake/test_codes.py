@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Callable
 from pathlib import Path
-
-import pytest
+from typing import TYPE_CHECKING
 
 import adhesion_stats.intake
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings
 from adhesion_stats.intake import Reading, open_file, read_bytes, read_file
-from adhesion_stats.messages import Message
 from adhesion_stats.terms.layout import Layout
 from adhesion_stats.wording import say_with_place
 from adhesion_stats.wording.intake import INTAKE
-
 from tests.cases.test_kinds import ALL
 from tests.cases.test_messy import EXPECTED, FOLDER
 from tests.intake import test_workbooks as books
 from tests.intake.books import replaced, xlsx
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+from functools import partial
+
+    import pytest
+
+    from adhesion_stats.messages import Message
 
 HEAD = "zone,id,strength MPa"
 # Texts that say what no case says.
@@ -75,29 +79,39 @@ def workbooks() -> list[bytes]:
     def merge(book: object) -> None:
         book["Sheet1"].merge_cells("C2:C3")  # type: ignore[index]
 
-    import datetime
+    import datetime as dt
 
     return [
-        xlsx([books.HEAD, ("Z1", "p1", "=1+1")]), xlsx(rows, edit=hide), xlsx(rows, rows, edit=hide_sheet), xlsx([("x",)], rows, edit=hide_sheet),
-        xlsx(rows, rows), xlsx([("x",)], rows), xlsx(rows, edit=merge), xlsx([books.HEAD, ("Z1", "p1", datetime.datetime(2024, 5, 1))]),
-        replaced(xlsx(rows), {"xl/vbaProject.bin": b"x"}), replaced(xlsx(rows), {"xl/externalLinks/externalLink1.xml": b"<x/>"}),
-        replaced(xlsx(rows), {"xl/styles.xml": b"<broken"}), xlsx(rows)[:900], replaced(xlsx(rows), {"xl/media/x": b"0" * (210 * 2**20)}),
-        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(900), b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"),
-        b"zone,id,strength MPa\nZ1,p1,1.62\n\x00\x00", 
-    ]  # fmt: skip
+        xlsx([books.HEAD, ("Z1", "p1", "=1+1")]),
+        xlsx(rows, edit=hide),
+        xlsx(rows, rows, edit=hide_sheet),
+        xlsx([("x",)], rows, edit=hide_sheet),
+        xlsx(rows, rows),
+        xlsx([("x",)], rows),
+        xlsx(rows, edit=merge),
+        xlsx([books.HEAD, ("Z1", "p1", dt.date(2024, 5, 1))]),
+        replaced(xlsx(rows), {"xl/vbaProject.bin": b"x"}),
+        replaced(xlsx(rows), {"xl/externalLinks/externalLink1.xml": b"<x/>"}),
+        replaced(xlsx(rows), {"xl/styles.xml": b"<broken"}),
+        xlsx(rows)[:900],
+        replaced(xlsx(rows), {"xl/media/x": b"0" * (210 * 2**20)}),
+        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(900),
+        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"),
+        b"zone,id,strength MPa\nZ1,p1,1.62\n\x00\x00",
+    ]
 
 
 def everything(monkeypatch: pytest.MonkeyPatch) -> list[Message]:
     """Every message that the files of the tests make the reader say."""
     found: list[Message] = []
     for kind in ALL:
-        found += messages_of(lambda kind=kind: read_bytes(kind.text.encode(), file="x.csv"))  # type: ignore[misc]
+        found += messages_of(partial(read_bytes, kind.text.encode(), file="x.csv"))
     for name in EXPECTED:
-        found += messages_of(lambda name=name: read_file(FOLDER / name))  # type: ignore[misc]
+        found += messages_of(partial(read_file, FOLDER / name))
     for text, layout in FURTHER:
-        found += messages_of(lambda text=text, layout=layout: read_bytes(text.encode(), file="x.csv", layout=Layout.from_toml(layout)))  # type: ignore[misc]
+        found += messages_of(partial(read_bytes, text.encode(), file="x.csv", layout=Layout.from_toml(layout)))
     for content in workbooks():
-        found += messages_of(lambda content=content: read_bytes(content, file="x.xlsx"))  # type: ignore[misc]
+        found += messages_of(partial(read_bytes, content, file="x.xlsx"))
     found += messages_of(lambda: read_bytes(xlsx(books.ROWS, books.ROWS), file="x.xlsx", layout=Layout(sheet="x")))
     monkeypatch.setattr(open_file, "MAX_BYTES", 10)
     found += messages_of(lambda: read_bytes(b"zone,id,strength MPa\n", file="x.csv"))
@@ -124,8 +138,14 @@ def test_every_code_in_the_source_has_words() -> None:
     codes = set()
     for path in folder.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in {"add", "add_rows"}:
-                if node.args and isinstance(node.args[0], ast.Constant) and isinstance(node.args[0].value, str):
-                    codes.add(node.args[0].value)
+            if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.args):
+                continue
+            first = node.args[0]
+            if (
+                node.func.attr in {"add", "add_rows"}
+                and isinstance(first, ast.Constant)
+                and isinstance(first.value, str)
+            ):
+                codes.add(first.value)
     assert len(codes) > 50
     assert codes <= set(INTAKE)

@@ -42,11 +42,32 @@ def test_a_blank_form_is_refused(kind: str) -> None:
 def test_a_filled_form_is_read_without_warning() -> None:
     """Every column comes back under its name, text stays text."""
     row = {
-        "zone": "Deck", "id": "007", "strength [MPa]": 1.62, "load [N]": 3181, "diameter [mm]": 50, "A [%]": 80, "A/B [%]": 20, "cut": "yes",
-        "cut depth [mm]": 15, "coating thickness [µm]": 800, "rate [MPa/s]": 0.05, "time to failure [s]": 32, "temperature [°C]": 18, "moisture [%]": 4,
-        "hollow": "no", "x [m]": 1.5, "y [m]": 2.5, "panel": "P1", "primer": "none", "remark": "dry", "measurement": "M1", "retest of": "006",
-        "lost before loading": "", "operator": "x", "photo": "12",
-    }  # fmt: skip
+        "zone": "Deck",
+        "id": "007",
+        "strength [MPa]": 1.62,
+        "load [N]": 3181,
+        "diameter [mm]": 50,
+        "A [%]": 80,
+        "A/B [%]": 20,
+        "cut": "yes",
+        "cut depth [mm]": 15,
+        "coating thickness [µm]": 800,
+        "rate [MPa/s]": 0.05,
+        "time to failure [s]": 32,
+        "temperature [°C]": 18,
+        "moisture [%]": 4,
+        "hollow": "no",
+        "x [m]": 1.5,
+        "y [m]": 2.5,
+        "panel": "P1",
+        "primer": "none",
+        "remark": "dry",
+        "measurement": "M1",
+        "retest of": "006",
+        "lost before loading": "",
+        "operator": "x",
+        "photo": "12",
+    }
     reading = read_bytes(filled(row, {"zone": "Deck", "id": "8", "lost before loading": "yes"}), file="form.xlsx")
     pulls = reading.pulls
     assert pulls.zone == ("Deck", "Deck")
@@ -56,9 +77,16 @@ def test_a_filled_form_is_read_without_warning() -> None:
     assert pulls.retest_of == ("006", "")
     assert (pulls.labels["cut"][0], pulls.labels["hollow"][0], pulls.labels["primer"][0]) == ("yes", "no", "none")
     wanted = {
-        "cut_depth_mm": 15.0, "coating_thickness_um": 800.0, "rate_mpa_per_s": 0.05, "time_to_failure_s": 32.0, "temperature_c": 18.0, "moisture_percent": 4.0,
-        "x_m": 1.5, "y_m": 2.5, "dolly_mm": 50.0,
-    }  # fmt: skip
+        "cut_depth_mm": 15.0,
+        "coating_thickness_um": 800.0,
+        "rate_mpa_per_s": 0.05,
+        "time_to_failure_s": 32.0,
+        "temperature_c": 18.0,
+        "moisture_percent": 4.0,
+        "x_m": 1.5,
+        "y_m": 2.5,
+        "dolly_mm": 50.0,
+    }
     assert {name: float(pulls.conditions[name][0]) for name in wanted} == pytest.approx(wanted)
     warnings = [message.code for message in reading.messages if message.severity is not Severity.NOTE]
     assert warnings == ["value_missing"]

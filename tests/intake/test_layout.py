@@ -105,7 +105,9 @@ def test_the_decimal_mark_decides_an_ambiguous_number(decimal: str, value: float
 
 def test_columns_and_units_can_be_named() -> None:
     """A heading that says nothing is named by the layout."""
-    reading = read("wo,wer,was\nZ1,p1,1.62\n", '[columns]\nzone = "wo"\nid = "wer"\nstrength = "was"\n[units]\nstrength = "MPa"')
+    reading = read(
+        "wo,wer,was\nZ1,p1,1.62\n", '[columns]\nzone = "wo"\nid = "wer"\nstrength = "was"\n[units]\nstrength = "MPa"'
+    )
     assert (reading.pulls.zone, reading.pulls.id, reading.pulls.strength_mpa.tolist()) == (("Z1",), ("p1",), [1.62])
 
 

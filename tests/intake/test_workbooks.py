@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import io
 import zipfile
 
@@ -13,7 +13,6 @@ from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake import Reading, read_bytes
 from adhesion_stats.terms.layout import Layout
 from adhesion_stats.wording import say_with_place
-
 from tests.intake.books import ods, replaced, xlsx
 
 HEAD = ("zone", "id", "strength MPa")
@@ -46,7 +45,7 @@ def test_numbers_and_texts_are_read() -> None:
 
 
 def test_a_formula_without_stored_value_is_refused_by_its_cell() -> None:
-    """openpyxl stores no results, so its formulas have none."""
+    """Openpyxl stores no results, so its formulas have none."""
     text = refusal(xlsx([HEAD, ("Z1", "p1", "=1.5+0.12"), ("Z1", "p2", 1.48)]))
     assert "C2" in text
     assert "=1.5+0.12" in text
@@ -75,14 +74,14 @@ def test_names_are_shown_as_the_spreadsheet_shows_them() -> None:
 
 def test_an_id_that_became_a_date_is_warned_of() -> None:
     """A spreadsheet makes a date of 5-3."""
-    reading = read(xlsx([HEAD, ("Z1", datetime.datetime(2024, 3, 5), 1.62), ("Z1", "p2", 1.48)]))
+    reading = read(xlsx([HEAD, ("Z1", dt.date(2024, 3, 5), 1.62), ("Z1", "p2", 1.48)]))
     assert "name_became_date" in {message.code for message in reading.messages}
     assert "2024-03-05" in said(reading)
 
 
 def test_dates_of_cells_are_used() -> None:
     """Date cells need no order."""
-    rows = [("zone", "id", "date", "strength MPa"), ("Z1", "p1", datetime.datetime(2024, 4, 3), 1.62)]
+    rows = [("zone", "id", "date", "strength MPa"), ("Z1", "p1", dt.date(2024, 4, 3), 1.62)]
     assert read(xlsx(rows)).pulls.date == ("2024-04-03",)
 
 
@@ -92,13 +91,13 @@ def test_dates_of_the_1904_system_are_used() -> None:
     def edit(book: openpyxl.Workbook) -> None:
         book.epoch = openpyxl.utils.datetime.CALENDAR_MAC_1904
 
-    rows = [("zone", "id", "date", "strength MPa"), ("Z1", "p1", datetime.datetime(2024, 4, 3), 1.62)]
+    rows = [("zone", "id", "date", "strength MPa"), ("Z1", "p1", dt.date(2024, 4, 3), 1.62)]
     assert read(xlsx(rows, edit=edit)).pulls.date == ("2024-04-03",)
 
 
 def test_a_value_that_became_a_date_is_refused() -> None:
     """1.5 typed under a locale with points in dates becomes the first of May."""
-    text = refusal(xlsx([HEAD, ("Z1", "p1", datetime.datetime(2024, 5, 1)), ("Z1", "p2", 1.48)]))
+    text = refusal(xlsx([HEAD, ("Z1", "p1", dt.date(2024, 5, 1)), ("Z1", "p2", 1.48)]))
     assert "2024-05-01" in text
     assert "date where a number" in text
 
@@ -183,7 +182,9 @@ def test_another_sheet_without_readings_is_named() -> None:
 
 def test_a_wrong_dimension_record_changes_nothing() -> None:
     """Some programs write A1:A1 whatever the sheet holds."""
-    broken = replaced(xlsx(ROWS), {"xl/worksheets/sheet1.xml": lambda body: body.replace(b'ref="A1:C3"', b'ref="A1:A1"')})
+    broken = replaced(
+        xlsx(ROWS), {"xl/worksheets/sheet1.xml": lambda body: body.replace(b'ref="A1:C3"', b'ref="A1:A1"')}
+    )
     assert len(read(broken).pulls) == 2
 
 
@@ -270,4 +271,6 @@ def test_a_value_over_merged_rows_is_no_value_of_each() -> None:
 
 def test_links_to_other_files_are_not_followed() -> None:
     """The stored values count."""
-    assert "links were not followed" in said(read(replaced(xlsx(ROWS), {"xl/externalLinks/externalLink1.xml": b"<x/>"})))
+    assert "links were not followed" in said(
+        read(replaced(xlsx(ROWS), {"xl/externalLinks/externalLink1.xml": b"<x/>"}))
+    )

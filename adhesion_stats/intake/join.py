@@ -1,0 +1,71 @@
+"""Pulls of several tables or sheets -> one table of pulls."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.pulls import Pulls
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+__all__ = ["join"]
+
+
+def join(parts: list[Pulls], digest: str) -> Pulls:
+    """One table of pulls from those of several sheets."""
+    if len(parts) == 1:
+        return replace(parts[0], digest=digest)
+    n = [len(part) for part in parts]
+    codes = tuple(dict.fromkeys(code for part in parts for code in part.failure_codes))
+    shares = np.full((sum(n), len(codes)), np.nan)
+    start = 0
+    for part, size in zip(parts, n, strict=True):
+        known = part.recorded
+        block = np.where(known[:, None], 0.0, np.nan) * np.ones((size, len(codes)))
+        for k, code in enumerate(part.failure_codes):
+            block[:, codes.index(code)] = part.failure_percent[:, k]
+        shares[start : start + size] = block
+        start += size
+    labels = {name: sum((p.labels.get(name, ("",) * len(p)) for p in parts), ()) for p0 in parts for name in p0.labels}
+    conditions = {
+        name: np.concatenate([p.conditions.get(name, np.full(len(p), np.nan)) for p in parts])
+        for p0 in parts
+        for name in p0.conditions
+    }
+
+    def glue(name: str) -> tuple[str, ...]:
+        return sum((getattr(part, name) for part in parts), ())
+
+    def stack(name: str) -> NDArray[np.float64]:
+        return np.concatenate([getattr(part, name) for part in parts])
+
+    return Pulls(
+        file=parts[0].file,
+        digest=digest,
+        sheet=glue("sheet"),
+        row=np.concatenate([p.row for p in parts]),
+        id=glue("id"),
+        zone=glue("zone"),
+        strength_mpa=stack("strength_mpa"),
+        bound=np.concatenate([p.bound for p in parts]),
+        load_n=stack("load_n"),
+        area_mm2=stack("area_mm2"),
+        failure_codes=codes,
+        failure_percent=shares,
+        lost=np.concatenate([p.lost for p in parts]),
+        retest_of=glue("retest_of"),
+        exclusion=glue("exclusion"),
+        doubts=sum((p.doubts for p in parts), ()),
+        date=glue("date"),
+        entered=glue("entered"),
+        labels=labels,
+        conditions=conditions,
+        recording_step_mpa=min((p.recording_step_mpa for p in parts), key=lambda s: math.inf if math.isnan(s) else s),
+        entry_unit=parts[0].entry_unit,
+    )

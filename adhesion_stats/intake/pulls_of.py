@@ -1,0 +1,335 @@
+"""One table and its plan -> pulls, with the layout as it was understood."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.errors import UnknownUnit
+from adhesion_stats.intake.areas import areas_of
+from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries
+from adhesion_stats.intake.extras import ages, conditions_of, dates_of, labels_of, lost_of
+from adhesion_stats.intake.failures import read_failures
+from adhesion_stats.intake.markers import Meaning
+from adhesion_stats.intake.numeric import Numbers, read_numbers
+from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
+from adhesion_stats.intake.strength import COLUMN_MPA, Strength, assemble
+from adhesion_stats.intake.zones import ids_of, zones_of
+from adhesion_stats.messages import Severity
+from adhesion_stats.pulls import Bound, Pulls
+from adhesion_stats.terms.layout import Evidence, Layout
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.proposal import HeadingRow, Plan
+    from adhesion_stats.intake.rows import Rows
+    from adhesion_stats.intake.table import Column, Table
+
+
+__all__ = ["heading_units", "pulls_of"]
+
+
+def pulls_of(
+    full: Table,
+    plan: Plan,
+    heading: HeadingRow,
+    rows: Rows,
+    preamble: list[tuple[str, int, str]],
+    layout: Layout,
+    findings: Findings,
+    *,
+    many: bool,
+) -> tuple[Pulls, Layout]:
+    """Return the pulls of one table, and the layout as it was understood; what is wrong goes to ``findings``."""
+    ids = ids_of(full, plan, rows, findings)
+    named = replace(full, names=ids)
+    zones = zones_of(named, plan, rows, layout, findings, _lone_text(preamble))
+    if many and "zone" not in plan.columns and not rows.zone_rows and layout.zone is None:
+        zones = [full.grid.sheet] * len(ids)
+    table = replace(full.select(rows.pulls), names=ids)
+    units = {**_preamble_units(plan, preamble), **plan.units, **heading_units(plan, heading), **layout.units}
+    units = {name: unit for name, unit in units.items() if name in FIELD_QUANTITY}
+    for name in list(units):
+        if not is_unit(units[name], FIELD_QUANTITY[name]):
+            findings.add(
+                "unit_unknown_layout",
+                Severity.ERROR,
+                facts={"key": f"units.{name}", "unit": units[name], "known": KNOWN[FIELD_QUANTITY[name]]},
+            )
+            del units[name]
+    strength, load, columns = _measures(table, plan, units, layout, findings)
+    area, sides = areas_of(table, plan, units, preamble, layout, findings, needed=strength is None)
+    joined = assemble(table, strength, load, area, columns, layout, findings)
+    words = strength if strength is not None else load
+    assert words is not None
+    _say_values(table, joined, words, findings)
+    nothing = np.zeros(len(table), np.bool_)
+    codes, shares = read_failures(table, plan, layout, findings, words.meanings.get(Meaning.GLUE, nothing))
+    lost = lost_of(table, plan, findings, words.meanings.get(Meaning.LOST, nothing))
+    bound = _bounds(table, plan, joined, findings)
+    conditions = conditions_of(table, plan, units, layout, findings)
+    dates = _dates(table, plan, layout, findings, conditions)
+    if not np.isnan(sides).all():
+        conditions["dolly_mm"] = sides
+    _hidden(table, findings)
+    compare_summaries(full, rows, plan, joined, zones, findings)
+    bare_values(table, plan, joined, zones, findings)
+    nameless = [
+        column
+        for column in table.columns
+        if not column.heading and column.index not in plan.columns.values() and column.filled.any()
+    ]
+    for column in nameless:
+        findings.add_rows(
+            "cells_without_heading",
+            Severity.WARNING,
+            table.seen(column.filled, column),
+            sheet=table.grid.sheet,
+            column=f"#{column.index + 1}",
+        )
+    unused = tuple(heading.texts[c] for c in plan.unused)
+    if unused:
+        findings.add(
+            "columns_not_used",
+            Severity.NOTE,
+            sheet=table.grid.sheet,
+            row=table.grid.numbers[heading.index],
+            facts={"headings": unused},
+        )
+    step = joined.step
+    if layout.recording_step is not None:
+        step = _layout_step(layout, findings)
+    unit = words.unit or (words.units_seen[0] if words.units_seen else "MPa")
+    doubts: list[tuple[str, ...]] = [()] * len(table)
+    for code, mask in joined.doubts.items():
+        for i in np.flatnonzero(mask):
+            doubts[i] = (*doubts[i], code)
+    pulls = Pulls(
+        file=findings.file,
+        digest="",
+        sheet=(table.grid.sheet,) * len(table),
+        row=table.numbers,
+        id=ids,
+        zone=tuple(zones),
+        strength_mpa=joined.mpa,
+        bound=bound,
+        load_n=load.value if load is not None else np.full(len(table), np.nan),
+        area_mm2=area,
+        failure_codes=codes,
+        failure_percent=shares,
+        lost=lost,
+        retest_of=_text(table, plan, "retest_of"),
+        exclusion=_text(table, plan, "exclusion"),
+        doubts=tuple(doubts),
+        date=dates,
+        entered=tuple(joined.column.cells),
+        labels=labels_of(table, plan, findings),
+        conditions=conditions,
+        recording_step_mpa=step,
+        entry_unit=unit,
+    )
+    return pulls, _understood(full, plan, heading, units, words, layout)
+
+
+def _lone_text(preamble: list[tuple[str, int, str]]) -> str:
+    """The last line above the headings if it is one short text."""
+    text = preamble[-1][2] if preamble else ""
+    return text if text and "|" not in text and len(text) <= 40 else ""
+
+
+def heading_units(plan: Plan, heading: HeadingRow) -> dict[str, str]:
+    """Units that a row of units below the headings gives, by field."""
+    return {
+        name: heading.units[c]
+        for name, c in plan.columns.items()
+        if name in FIELD_QUANTITY and heading.units[c] and is_unit(heading.units[c], FIELD_QUANTITY[name])
+    }
+
+
+def _preamble_units(plan: Plan, preamble: list[tuple[str, int, str]]) -> dict[str, str]:
+    """A unit that the lines above state for all values: "all values in MPa", "Unit: N/mm²"."""
+    found: dict[str, str] = {}
+    for _, _, text in preamble:
+        match = re.search(
+            r"(?:values?|strengths?|results?|stress(?:es)?|werte|festigkeiten|units?|einheit(?:en)?|unités?|unidad(?:es)?)[^.]*?(?:\bin\b|:|\||=|\ben\b)\s*([^\s|,;]+)",
+            text,
+            re.IGNORECASE,
+        )
+        for name in ("strength", "load"):
+            if match and name in plan.columns and is_unit(match[1], FIELD_QUANTITY[name]):
+                found[name] = match[1]
+    return found
+
+
+def _measures(
+    table: Table, plan: Plan, units: dict[str, str], layout: Layout, findings: Findings
+) -> tuple[Numbers | None, Numbers | None, tuple[Column | None, Column | None]]:
+    unit_column = table.columns[plan.columns["unit"]] if "unit" in plan.columns else None
+    found: dict[str, Numbers] = {}
+    columns: dict[str, Column] = {}
+    for name in ("strength", "load"):
+        if name not in plan.columns:
+            continue
+        column = table.columns[plan.columns[name]]
+        own = unit_column
+        if (
+            own is not None
+            and not any(is_unit(text, FIELD_QUANTITY[name]) for text in own.texts)
+            and (units.get(name) or name == "load")
+        ):
+            own = None
+        window = COLUMN_MPA if name == "strength" else None
+        found[name] = read_numbers(
+            table,
+            column,
+            name,
+            unit=units.get(name, ""),
+            row_units=own,
+            layout=layout,
+            findings=findings,
+            plausible=window,
+            must=True,
+        )
+        columns[name] = column
+        compare_parallel(table, plan, name, found[name], column, layout, findings)
+    return found.get("strength"), found.get("load"), (columns.get("strength"), columns.get("load"))
+
+
+def _say_values(table: Table, joined: Strength, words: Numbers, findings: Findings) -> None:
+    sheet, column = table.grid.sheet, joined.column
+    none = np.isnan(joined.mpa) & ~words.bad & ~words.given
+    facts = {"measured": int((~np.isnan(joined.mpa)).sum()), "total": len(table)}
+    lacking = none & ~(words.meanings[Meaning.GLUE] | words.meanings[Meaning.LOST] | words.meanings[Meaning.WORD])
+    seen = [(row, name, text or "(blank)") for row, name, text in table.seen(lacking, column)]
+    findings.add_rows("value_missing", Severity.WARNING, seen, sheet=sheet, column=column.heading, facts=facts)
+    for meaning, code in (
+        (Meaning.GLUE, "glue_without_value"),
+        (Meaning.WORD, "word_for_value"),
+        (Meaning.LOST, "lost_without_value"),
+    ):
+        findings.add_rows(
+            code,
+            Severity.WARNING,
+            table.seen(none & words.meanings[meaning], column),
+            sheet=sheet,
+            column=column.heading,
+            facts=facts,
+        )
+    for bound, code in ((Bound.AT_LEAST, "lower_bounds"), (Bound.AT_MOST, "upper_bounds")):
+        findings.add_rows(
+            code, Severity.WARNING, table.seen(joined.bound == bound, column), sheet=sheet, column=column.heading
+        )
+
+
+def _bounds(table: Table, plan: Plan, joined: Strength, findings: Findings) -> NDArray[np.int8]:
+    """Bounds from the value's cell, and from a column of signs if there is one."""
+    bound = joined.bound.copy()
+    if "bound" not in plan.columns:
+        return bound
+    column = table.columns[plan.columns["bound"]]
+    least = {">", ">=", "≥", "at least", "at_least", "min", "mind.", "right", "gt", "ge", "+"}
+    most = {"<", "<=", "≤", "at most", "at_most", "max", "left", "lt", "le"}
+    exact = {"", "=", "exact", "==", "-"}
+    lowered = [text.casefold() for text in column.texts]
+    unknown = column.where([text not in least | most | exact for text in lowered])
+    findings.add_rows(
+        "bound_unclear", Severity.ERROR, table.seen(unknown, column), sheet=table.grid.sheet, column=column.heading
+    )
+    has = ~np.isnan(joined.mpa)
+    for words, value, code in ((least, Bound.AT_LEAST, "lower_bounds"), (most, Bound.AT_MOST, "upper_bounds")):
+        rows = column.where([text in words for text in lowered]) & has
+        bound[rows] = value
+        findings.add_rows(
+            code, Severity.WARNING, table.seen(rows, joined.column), sheet=table.grid.sheet, column=column.heading
+        )
+    return bound
+
+
+def _dates(
+    table: Table, plan: Plan, layout: Layout, findings: Findings, conditions: dict[str, NDArray[np.float64]]
+) -> tuple[str, ...]:
+    dates: tuple[str, ...] = ("",) * len(table)
+    if "date" in plan.columns:
+        dates = dates_of(table, table.columns[plan.columns["date"]], layout, findings)
+    if "application_date" in plan.columns:
+        applied = dates_of(table, table.columns[plan.columns["application_date"]], layout, findings)
+        computed = ages(applied, dates)
+        if "age_days" not in conditions and not np.isnan(computed).all():
+            conditions["age_days"] = computed
+    return dates
+
+
+def _text(table: Table, plan: Plan, name: str) -> tuple[str, ...]:
+    if name not in plan.columns:
+        return ("",) * len(table)
+    column = table.columns[plan.columns[name]]
+    texts = ["" if text.casefold() in {"-", "–", "—", "no", "nein", "none", "n/a"} else text for text in column.texts]
+    return tuple(texts[code] for code in column.codes)
+
+
+def _hidden(table: Table, findings: Findings) -> None:
+    grid = table.grid
+    if grid.hidden_rows:
+        mask = np.isin(table.index, np.array(sorted(grid.hidden_rows), np.intp))
+        findings.add_rows("hidden_rows_read", Severity.WARNING, table.seen(mask), sheet=grid.sheet)
+    hidden = tuple(column.heading for column in table.columns if column.index in grid.hidden_columns and column.heading)
+    if hidden:
+        findings.add("hidden_columns_read", Severity.NOTE, sheet=grid.sheet, facts={"headings": hidden})
+
+
+def _layout_step(layout: Layout, findings: Findings) -> float:
+    assert layout.recording_step is not None
+    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(\S.*?)\s*", layout.recording_step)
+    try:
+        return float(found[1]) * to_inside(found[2], "strength")[0] if found else _bad_step(layout, findings)
+    except UnknownUnit:
+        return _bad_step(layout, findings)
+
+
+def _bad_step(layout: Layout, findings: Findings) -> float:
+    findings.add(
+        "layout_wrong_value",
+        Severity.ERROR,
+        facts={
+            "key": "recording_step",
+            "expected": 'a step with its unit, such as "0.01 MPa"',
+            "came": layout.recording_step,
+        },
+    )
+    return math.nan
+
+
+def _understood(
+    full: Table, plan: Plan, heading: HeadingRow, units: dict[str, str], words: Numbers, layout: Layout
+) -> Layout:
+    """The layout as understood, with its evidence."""
+    texts = heading.texts
+    evidence: dict[str, Evidence] = dict(plan.evidence)
+    columns = {}
+    for name, c in plan.columns.items():
+        same = [k for k, text in enumerate(texts) if text == texts[c]]
+        columns[name] = texts[c] if len(same) == 1 and texts[c] else f"#{c + 1}"
+    grid = full.grid
+    evidence["heading_row"] = Evidence("the row that names most columns")
+    for name in units:
+        if name in plan.columns:
+            evidence[f"units.{name}"] = Evidence(f'stated in the heading "{texts[plan.columns[name]]}" or near it')
+    if words.decimal:
+        evidence["decimal"] = Evidence("from all numbers of the value's column")
+    found = Layout(
+        sheet=grid.sheet or None,
+        heading_row=grid.numbers[heading.index],
+        separator=grid.separator or None,
+        encoding=grid.encoding or None,
+        columns=MappingProxyType(columns),
+        units=MappingProxyType({name: unit for name, unit in units.items() if name in plan.columns}),
+        evidence=MappingProxyType(evidence),
+    )
+    return replace(layout, evidence=found.evidence).with_defaults_of(found)
