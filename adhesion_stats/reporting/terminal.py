@@ -14,7 +14,7 @@ from adhesion_stats.messages import Message
 from adhesion_stats.reporting.results import Results, Zone, results_from
 from adhesion_stats.reporting.sections.parts import scale_of, sentence, smallest_is_bound
 from adhesion_stats.reporting.words import word
-from adhesion_stats.wording import say_with_place
+from adhesion_stats.wording import say_dict, say_with_place
 
 __all__ = ["WIDTH", "check_text", "display_width", "summary_table", "visible"]
 
@@ -120,6 +120,21 @@ def _line(cells: Sequence[str], widths: Sequence[int], numeric: Sequence[int] = 
     return _GAP.join(padded).rstrip()
 
 
+def _not_counted(pulls: Sequence[Mapping[str, object]]) -> list[str]:
+    """Each pull that does not count, by name, with the reasons."""
+    found: list[list[str]] = []
+    for pull in pulls:
+        reasons = pull["reasons"]
+        if pull["status"] != "counted" and isinstance(reasons, list):
+            because = "; ".join(say_dict(reason) for reason in reasons)
+            status = word(f"status_{pull['status']}")
+            found.append(_wrapped(visible(f"{pull['zone']}, {pull['name']} ({status}): {because}"), WIDTH - 4))
+    if not found:
+        return []
+    lines = [line for first, *more in found for line in (f"  {first}", *(f"    {rest}" for rest in more))]
+    return ["", word("check_not_counted").format(n=len(found)), *lines]
+
+
 def check_text(file: str, pulls: Sequence[Mapping[str, object]], messages: Sequence[Message]) -> str:
     """What was read from a file and what is wrong with it: pulls by zone and standing, then the findings, the worst
     first.
@@ -149,6 +164,7 @@ def check_text(file: str, pulls: Sequence[Mapping[str, object]], messages: Seque
     for row in rows:
         first, *more = _wrapped(row[0], widths[0])
         lines += [_line((first, *row[1:]), widths, numbers), *more]
+    lines += _not_counted(pulls)
     lines += ["", word("findings_none") if not messages else word("check_findings").format(n=len(messages))]
     for message in messages:
         text = visible(f"{word(f'severity_{message.severity.value}')}: {say_with_place(message)}")

@@ -273,6 +273,7 @@ WORDS: dict[str, str] = {
     "sources": "Documents that the numbers come from",
     # closing
     "h_findings": "Findings",
+    "check_not_counted": "Not counted ({n}):",
     "findings_none": "Reading and judging the file gave no finding.",
     "t_findings": "What was found in the file",
     "c_severity": "Weight",
