@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,6 @@ from tests.intake.books import replaced, xlsx
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-from functools import partial
 
     import pytest
 
