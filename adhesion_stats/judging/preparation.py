@@ -62,8 +62,9 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
                 "pulls": _names(pulls, hit),
             }
             messages.append(Message("method_breach", Severity.WARNING, Place(pulls.file), facts))
+        unknown = unknown & ~pulls.lost  # nothing could be recorded of a pull that was never loaded
         if unknown.any():
-            facts = {"what": what, "asked": asked, "count": int(unknown.sum()), "total": len(pulls)}
+            facts = {"what": what, "asked": asked, "count": int(unknown.sum()), "total": int((~pulls.lost).sum())}
             messages.append(Message("method_not_recorded", Severity.WARNING, Place(pulls.file), facts))
 
     def column(name: str) -> NDArray[np.float64]:

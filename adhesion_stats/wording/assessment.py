@@ -12,10 +12,11 @@ ASSESSMENT: dict[str, str] = {
     "contract_no_zone": "There is no zone to decide about.",
     "zone_without_requirement": 'Nothing is asked of zone "{zone}" by the specification, so nothing is decided about it.',
     "zone_without_pulls": 'The specification names zone "{zone}", and the readings hold no pull of it.',
-    "zone_silent_rule": "The contract is silent on {rules}; read one way the zone {first}, read another way it {other}.",
+    "zone_silent_rule": "The contract is silent on {rules}; by one reading the outcome is: {first}; by another: {other}.",
     # what a decision hangs on
     "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
     "conform in {fails} and stays undetermined in {open}.",
+    "hangs_on_exclusion": "With the pulls counted that were excluded in writing ({pulls}) the decision would be: {outcome}.",
     "hangs_on_retest": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be: {outcome}.',
     "retest_changes_nothing": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be the same.',
     # next steps
