@@ -150,7 +150,12 @@ def _zone(
     outcome = parts.readings.outcome(zone)
     decision = decisions[zone] if outcome is not None else None
     differ = outcome is not None and len({way.outcome(zone) for way in parts.readings.ways}) > 1
-    hangs = [*_silent(parts, zone, differ=differ), *hanging, *_retest(parts, zone, outcome)]
+    hangs = [
+        *_silent(parts, zone, differ=differ),
+        *hanging,
+        *_retest(parts, zone, outcome),
+        *_exclusion(parts, zone, outcome),
+    ]
     count = _pull_numbers(parts, i, decision)
     not_made = max(0, (count["required"] or 0) - (count["counted"] or 0))
     steps = zone_steps(
@@ -235,6 +240,16 @@ def _retest(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
         )
         for i in _repeats(parts, zone)
     ]
+
+
+def _exclusion(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
+    """What the decision would be with the pulls counted that were excluded in writing; said where it is another one."""
+    excluded = (parts.standing.reasons & int(Reason.EXCLUDED)) != 0
+    names = tuple(parts.pulls.name(i) for i in np.flatnonzero(excluded).tolist() if parts.pulls.zone[i] == zone)
+    if not names or outcome is None or (included := parts.readings.outcome_included(zone)) is outcome:
+        return []
+    facts: dict[str, Fact] = {"pulls": names, "outcome": included.words if included is not None else None}
+    return [Message("hangs_on_exclusion", Severity.WARNING, facts=facts)]
 
 
 def _repeats(parts: Parts, zone: str) -> list[int]:
