@@ -7,15 +7,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.numbers import parse
 from adhesion_stats.intake.numeric import Numbers, read_numbers
+from adhesion_stats.intake.quantities import to_inside
 from adhesion_stats.intake.summary_rows import expected
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import Bound, Pulls
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from adhesion_stats.intake.findings import Findings
     from adhesion_stats.intake.proposal import Plan
-    from adhesion_stats.intake.rows import Rows
+    from adhesion_stats.intake.rows import Rows, Summary
     from adhesion_stats.intake.strength import Strength
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
@@ -58,45 +63,63 @@ def compare_parallel(
 
 
 def compare_summaries(
-    full: Table, rows: Rows, plan: Plan, joined: Strength, zones: list[str], findings: Findings
+    full: Table,
+    rows: Rows,
+    plan: Plan,
+    joined: Strength,
+    zones: list[str],
+    glue: NDArray[np.bool_],
+    findings: Findings,
 ) -> None:
-    """Compare what summary rows state with the pulls above them, zone by zone and over all."""
+    """Compare what summary rows state with the pulls: of their zone, above, or all, with or without ``glue`` breaks."""
     at = plan.columns.get("strength")
-    if at is None or not rows.summaries:
+    unit = plan.units.get("strength", "MPa")
+    if at is None:
         return
-    from adhesion_stats.intake.numbers import parse
-
     column = full.columns[at]
-    factor = 1.0
+    factor, _ = to_inside(unit, "strength")
     exact = joined.bound == Bound.EXACT
     zone_array = np.array(zones, dtype=object)
     odd = []
     for summary in rows.summaries:
-        code = column.codes[summary.at]
-        detail = column.details[code]
-        body, parsed = parse(column.texts[code].replace(",", ".")) if detail is None else (None, None)
-        stated = (
-            detail.value if detail is not None else parsed.value if parsed is not None and not parsed.problem else None
-        )
-        if stated is None or math.isnan(stated) or (body is not None and body.unit):
-            continue
-        half = 0.0051 if detail is not None else 0.5 * 10.0 ** -(parsed.decimals or 0) if parsed is not None else 0.0
+        stated = _stated(column, int(column.codes[summary.at]))
         above = rows.pulls < summary.at
-        if not above.any():
+        if stated is None or not above.any():
             continue
-        zone = zones[int(np.flatnonzero(above)[-1])]
-        sets = [exact & (zone_array == zone), exact & above & (zone_array == zone), exact & above, exact]
-        candidates = [value for mask in sets for value in expected(summary.kind, joined.mpa[mask])]
-        if (
-            candidates
-            and not any(abs(stated * factor - value) <= half + 1e-9 + 0.0005 * abs(value) for value in candidates)
-            and joined.step == joined.step
-        ):
-            odd.append(
-                (int(full.numbers[summary.at]), summary.label, f"{column.texts[code]}; computed {candidates[0]:.4g}")
-            )
-    if all(unit in {"", "MPa", "N/mm²", "N/mm2"} for unit in [plan.units.get("strength", "")]):
-        findings.add_rows("summary_differs", Severity.WARNING, odd, sheet=full.grid.sheet, column=column.heading)
+        own = zone_array == _zone_of(full, plan, summary, zones, above)
+        sets = [
+            exact & mask & valid for mask in (own, own & above, above, own | True) for valid in (above | True, ~glue)
+        ]
+        right = [value / factor for mask in sets for value in expected(summary.kind, joined.mpa[mask])]
+        value, half = stated
+        if right and min(abs(value - one) - half - 0.0005 * abs(one) for one in right) > 1e-9:
+            text = f"{column.texts[column.codes[summary.at]]}; computed {right[0]:.4g}"
+            odd.append((int(full.numbers[summary.at]), summary.label, text))
+    findings.add_rows("summary_differs", Severity.WARNING, odd, sheet=full.grid.sheet, column=column.heading)
+
+
+def _stated(column: Column, code: int) -> tuple[float, float] | None:
+    """Value that a summary row states, and half its last place; None where it states none (or in a unit of its own)."""
+    detail = column.details[code]
+    if detail is not None:
+        return None if detail.value is None else (detail.value, 0.0051)
+    body, number = parse(column.texts[code].replace(",", "."))
+    if number.problem or body.unit or body.bound:
+        return None
+    return number.value, 0.5 * 10.0 ** -(number.decimals or 0)
+
+
+def _zone_of(full: Table, plan: Plan, summary: Summary, zones: list[str], above: NDArray[np.bool_]) -> str:
+    """Zone that a summary row is about: named in its row or in its label, else that of the last pull above."""
+    if "zone" in plan.columns:
+        column = full.columns[plan.columns["zone"]]
+        written = column.texts[column.codes[summary.at]]
+        if written in zones:
+            return written
+    named: list[str] = [zone for zone in dict.fromkeys(zones) if fold(summary.label).endswith(f" {fold(zone)}")]
+    if named:
+        return sorted(named, key=len)[-1]
+    return zones[int(np.flatnonzero(above)[-1])]
 
 
 def bare_values(table: Table, plan: Plan, joined: Strength, zones: list[str], findings: Findings) -> None:

@@ -96,7 +96,7 @@ def parse_failure(text: str, own_words: Mapping[str, str], *, c1583: bool = Fals
     plain = plain.replace("—/", "-/").replace("–/", "-/").replace("−/", "-/")
     tokens = _tokens(plain, own_words)
     used_words = False
-    if tokens is None:
+    if tokens is None and not re.search(r"[<>?~≈≥≤]", plain):
         tokens = _tokens(_words_as_codes(plain), own_words)
         used_words = True
     if tokens is None:

@@ -246,7 +246,7 @@ _NO_READING = (
     "class", "klasse", "design", "std", "deviation",
     "abweichung", "minimum", "minimal", "min ", "exige", "requis", "requerid", "richiest", "wymagan", "flow",
     "setting", "pressure", "druck ", "pression", "presion", "modul", "rigid", "peel", "shear", "scher", "cisaill",
-    "cizalla", "taglio ", "tear", "cell", "e mod", "correct", "scale",
+    "cizalla", "taglio ", "tear", "cell", "e mod", "scale",
 )  # fmt: skip
 _EXACT_INDEX: dict[str, tuple[str, int]] = {
     word: (field, rank) for field, rank, words in reversed(_EXACT) for word in words

@@ -18,10 +18,10 @@ from adhesion_stats.intake.failures import read_failures
 from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
-from adhesion_stats.intake.strength import COLUMN_MPA, Strength, assemble
+from adhesion_stats.intake.strength import COLUMN_MPA, LOAD_N, Strength, assemble
 from adhesion_stats.intake.zones import ids_of, zones_of
 from adhesion_stats.messages import Severity
-from adhesion_stats.pulls import Bound, Pulls
+from adhesion_stats.pulls import GLUE_CODES, Bound, Pulls
 from adhesion_stats.terms.layout import Evidence, Layout
 
 if TYPE_CHECKING:
@@ -79,7 +79,8 @@ def pulls_of(
     if not np.isnan(sides).all():
         conditions["dolly_mm"] = sides
     _hidden(table, findings)
-    compare_summaries(full, rows, plan, joined, zones, findings)
+    at_glue = np.nansum(shares[:, [code in GLUE_CODES for code in codes]], axis=1) > 0
+    compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
     bare_values(table, plan, joined, zones, findings)
     nameless = [
         column
@@ -185,7 +186,7 @@ def _measures(
             and (units.get(name) or name == "load")
         ):
             own = None
-        window = COLUMN_MPA if name == "strength" else None
+        window = COLUMN_MPA if name == "strength" else LOAD_N
         found[name] = read_numbers(
             table,
             column,

@@ -29,10 +29,11 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["COLUMN_MPA", "USUAL_MPA", "Strength", "assemble", "read_sizes"]
+__all__ = ["COLUMN_MPA", "LOAD_N", "USUAL_MPA", "Strength", "assemble", "read_sizes"]
 
 USUAL_MPA = (0.05, 6.0)
 COLUMN_MPA = (0.02, 50.0)  # a column whose middle value is outside was written in another unit
+LOAD_N = (10.0, 1e5)  # loads of pull-off tests; only decides whether a point before three digits is a decimal point
 _SINGLE_MPA = 25.0  # one value above is doubted
 _FAR = 5.0  # one value above 6 MPa and so many times the middle value is doubted
 _BARE_SIZE_MM = (10.0, 200.0)  # a size without unit inside is millimetres, outside it is asked about

@@ -90,6 +90,23 @@ TEXT = [
         "zone,id,strength MPa\nZ1,p1,\uff11\uff0e\uff16\uff12\nZ1,p2,1.48\n",
         "Z1 p1 1.62; Z1 p2 1.48",
     ),
+    read(
+        "three decimals of a load",
+        "zone,id,load kN,disc mm\nZ1,p1,3.180,50\nZ1,p2,2.910,50\n",
+        "Z1 p1 1.6196; Z1 p2 1.4821",
+    ),
+    refuse("a load that may be newtons or kilonewtons", "zone;id;load N;disc mm\nZ1;p1;3.180;50\n", "3.180", "3180"),
+    refuse(
+        "raw and corrected strength",
+        "zone,id,strength (MPa),corrected strength (MPa)\nZ1,1,1.62,1.7\n",
+        "corrected strength (MPa)",
+    ),
+    read(
+        "means of zones at the end",
+        "id,zone,strength MPa\n1,A,1.62\n2,A,1.5\n3,B,1.5\nStd,A,0.08\nAverage A,,1.56\nAverage B,,1.5\n",
+        "A 1 1.62; A 2 1.5; B 3 1.5",
+        ("left out",),
+    ),
     read("exponents", "zone,id,strength MPa\nZ1,p1,1.62E0\nZ1,p2,148e-2\n", "Z1 p1 1.62; Z1 p2 1.48"),
     refuse(
         "only ambiguous thousands or decimals",
