@@ -128,7 +128,8 @@ def _not_counted(pulls: Sequence[Mapping[str, object]]) -> list[str]:
         if pull["status"] != "counted" and isinstance(reasons, list):
             because = "; ".join(say_dict(reason) for reason in reasons)
             status = word(f"status_{pull['status']}")
-            found.append(_wrapped(visible(f"{pull['zone']}, {pull['name']} ({status}): {because}"), WIDTH - 4))
+            text = visible(f"{pull['zone']}, {pull['name']} ({status}): {because}")
+            found.append(list(_wrapped(text, WIDTH - 4)))
     if not found:
         return []
     lines = [line for first, *more in found for line in (f"  {first}", *(f"    {rest}" for rest in more))]

@@ -155,12 +155,15 @@ def test_failure_bars_add_up_and_follow_the_layers() -> None:
     """The pieces of each bar are the shares of the results, from the substrate outwards, ending at their sum."""
     ax = plot_failure(DEMO)
     pieces: dict[int, list[tuple[str, float]]] = {}
+    ends = [0.0] * 14
     for patch in ax.patches:
         assert isinstance(patch, Rectangle)
-        pieces.setdefault(round(patch.get_y() + patch.get_height() / 2), []).append(
-            (str(patch.get_gid()), patch.get_width())
-        )
+        row = round(patch.get_y() + patch.get_height() / 2)
+        assert patch.get_x() == pytest.approx(ends[row]), "a piece begins where the one before ends"
+        ends[row] = patch.get_x() + patch.get_width()
+        pieces.setdefault(row, []).append((str(patch.get_gid()), patch.get_width()))
     zones = results_from(DEMO)["zones"]
+    assert ends == pytest.approx([100.0] * 14)
     assert [dict(pieces[row]) for row in range(14)] == [pytest.approx(zone["failure"]["percent"]) for zone in zones]
     assert [code for code, _ in pieces[4]] == ["A", "A/B", "B", "Y"]
 
@@ -217,6 +220,7 @@ def test_plan_has_the_same_scale_both_ways() -> None:
     width, height = box.width * ax.figure.get_figwidth(), box.height * ax.figure.get_figheight()  # type: ignore[union-attr]
     (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
     assert width / (right - left) == pytest.approx(height / (high - low))
+    assert ax.get_position(original=True).bounds == pytest.approx(box.bounds), "the plan fills its frame"
     drawn = sum(len(points(ax, kind)) for kind in look.MARKS)
     assert drawn == len(results_from(DEMO)["pulls"])
 

@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 from math import ceil
 
 from matplotlib.axes import Axes
-from matplotlib.patches import Patch
+from matplotlib.collections import PolyCollection
+from matplotlib.patches import Patch, Rectangle
 from matplotlib.transforms import blended_transform_factory
 
 from adhesion_stats.reporting.codes import in_order
@@ -39,13 +40,13 @@ def plot_failure(
     key_rows = ceil(len(codes) / columns)
     if ax is None:
         top = 0.14 + 0.19 * max(1, key_rows)
-        left, right, width = (0.08, 0.08, 3.5) if narrow else (1.72, 1.15, 7.3)
+        left, right, width = (0.08, 0.14, 3.5) if narrow else (1.72, 1.15, 7.3)
         height = (0.48 if narrow else 0.31) * len(drawn) + top + 0.48
         ax = look.own_axes(width, height, left=left, right=right, top=top, bottom=0.48)
     ax.set_xlim(0, 100)
     ax.set_ylim(len(drawn) - 0.5, -0.55)
-    for row, zone in enumerate(drawn):
-        _bar(ax, row, zone, codes, narrow=narrow)
+    boxes = [box for row, zone in enumerate(drawn) for box in _bar(ax, row, zone, codes, narrow=narrow)]
+    ax.add_collection(PolyCollection(boxes, facecolor=look.PAPER, linewidth=0, zorder=3), autolim=False)
     _names(ax, drawn, narrow=narrow)
     ax.set_xticks(range(0, 101, 20))
     ax.set_xlabel(word("ax_share"), fontproperties=look.font(), color=look.INK)
@@ -77,50 +78,31 @@ def plot_failure(
     return ax
 
 
-def _bar(ax: Axes, row: int, zone: Zone, codes: Sequence[str], *, narrow: bool) -> None:
+def _bar(ax: Axes, row: int, zone: Zone, codes: Sequence[str], *, narrow: bool) -> list[list[tuple[float, float]]]:
+    """Draw one bar; return the boxes on which its labels stand, so that hatching never crosses a letter."""
     centre = row + 0.16 if narrow else float(row)
+    half, letter, label = (0.28, _PERCENT_A_LETTER * 1.35, 0.15) if narrow else (0.34, _PERCENT_A_LETTER, 0.22)
+    put: dict[str, object] = {"va": "center", "fontproperties": look.font(look.SMALL), "parse_math": False}
     start, shares = 0.0, zone["failure"]["percent"]
+    boxes = []
     if not any(share > 0 for share in shares.values()):
-        ax.text(
-            1.0,
-            centre,
-            word("not_recorded"),
-            va="center",
-            ha="left",
-            color=look.GREY,
-            fontproperties=look.font(look.SMALL),
-        )
-        return
+        ax.text(1.0, centre, word("not_recorded"), color=look.GREY, **put)  # type: ignore[arg-type]
     for code in codes:
         share = shares.get(code, 0.0)
         if share <= 0:
             continue
         colour, hatch = look.FILLS.get(code, look.OTHER_FILL)
-        (piece,) = ax.barh(
-            [centre],
-            [share],
-            left=[start],
-            height=0.56 if narrow else 0.68,
-            color=colour,
-            edgecolor=look.GREY,
-            hatch=hatch,
-            linewidth=0.6,
-        )
+        piece = Rectangle((start, centre - half), share, 2 * half, facecolor=colour, edgecolor=look.GREY, linewidth=0.6)
+        piece.set_hatch(hatch)
         piece.set_gid(code)
+        ax.add_patch(piece)
         text = f"{code} {percent(share).text}"
-        if share >= len(text) * (_PERCENT_A_LETTER * 1.35 if narrow else _PERCENT_A_LETTER) + 2.0:
-            ax.text(
-                start + share / 2,
-                centre,
-                text,
-                ha="center",
-                va="center",
-                color=look.INK,
-                fontproperties=look.font(look.SMALL),
-                parse_math=False,
-                bbox={"facecolor": look.PAPER, "edgecolor": "none", "boxstyle": "square,pad=0.2"},
-            )
+        if share >= len(text) * letter + 2.0:
+            middle, reach = start + share / 2, len(text) * letter / 2 + 0.5
+            boxes.append([(middle + x * reach, centre + y * label) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))])
+            ax.text(middle, centre, text, ha="center", color=look.INK, zorder=4, **put)  # type: ignore[arg-type]
         start += share
+    return boxes
 
 
 def _names(ax: Axes, zones: Sequence[Zone], *, narrow: bool) -> None:

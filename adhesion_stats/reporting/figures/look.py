@@ -157,9 +157,7 @@ def bare(ax: Axes) -> None:
         ax.spines[side].set_visible(False)
     ax.spines["bottom"].set_color(GREY)
     ax.spines["bottom"].set_linewidth(0.8)
-    ax.tick_params(axis="both", colors=INK, length=3, width=0.8, color=GREY)
-    for label in (*ax.get_xticklabels(), *ax.get_yticklabels()):
-        label.set_fontproperties(font())
+    ax.tick_params(axis="both", labelcolor=INK, color=GREY, length=3, width=0.8, labelsize=FONT, labelfontfamily=FAMILY)
 
 
 def own_axes(width: float, height: float, *, left: float, right: float, top: float, bottom: float) -> Axes:

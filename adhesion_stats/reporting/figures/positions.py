@@ -139,7 +139,9 @@ def _zone_names(ax: Axes, points: Sequence[tuple[float, float, Pull]]) -> None:
         top = max(y for _, y in places)
         middle = (min(x for x, _ in places) + max(x for x, _ in places)) / 2
         text = look.shortened(name, 22)
-        half = max(len(part) for part in text.split("\n")) * 0.036
+        half = max(len(part) for part in text.split("\n")) * 0.037
+        left, right = ax.get_xlim()
+        middle = max(left + half / inch, min(middle, right - half / inch))
         x, y, high = middle * inch, top * inch + 0.09, 0.13 * (1 + text.count("\n"))
         while any(abs(x - bx) < half + bh and by - high < y < by + 0.13 for bx, by, bh in busy):
             y += 0.13

@@ -7,16 +7,18 @@ from math import ceil
 from statistics import NormalDist
 
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
 from matplotlib.ticker import MaxNLocator
 
 from adhesion_stats.reporting.figures import look
-from adhesion_stats.reporting.numbers import Scale, count
+from adhesion_stats.reporting.numbers import MINUS, Scale, count
 from adhesion_stats.reporting.results import Pull, Results, Zone, results_from
 from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["LEAST_VALUES", "plot_probability", "plotted_pulls", "quantiles", "why_not"]
 
 LEAST_VALUES = 5
+_LEVELS = (-1, 0, 1)  # normal quantiles with a rule
 
 
 def quantiles(n: int) -> list[float]:
@@ -81,13 +83,16 @@ def plot_probability(
         return ax
     room = 0.06 * (max(everything) - min(everything))
     reach = 1.15 * max(quantiles(max(len(values) for values in strengths.values())))
+    left, right = min(everything) - room, max(everything) + room
+    locator = MaxNLocator(nbins=3 if narrow else 4, steps=[1, 2, 5, 10])
+    ticks = [x for x in map(float, locator.tick_values(left, right)) if left <= x <= right]
     for i, zone in enumerate(drawn):
         row, column = divmod(i, columns)
-        small = ax.inset_axes((column / columns + 0.0, 1 - (row + 1) / rows + 0.06 / rows, 0.9 / columns, 0.72 / rows))
-        small.set_xlim(min(everything) - room, max(everything) + room)
+        small = ax.inset_axes((column / columns, 1 - (row + 1) / rows + 0.06 / rows, 0.9 / columns, 0.72 / rows))
+        small.set_xlim(left, right)
         small.set_ylim(-reach, reach)
         _small_plot(small, zone, strengths[zone["zone"]], plotted_pulls(data, zone["zone"]), scale)
-        _trim(small, first_column=column == 0, last_row=i + columns >= len(drawn), narrow=narrow)
+        _frame(small, ticks, first_column=column == 0, last_row=i + columns >= len(drawn))
         name = look.shortened(zone["zone"], 24).split("\n", maxsplit=1)[0]
         name = name if name == zone["zone"] else name.rstrip("…") + "…"
         small.set_title(
@@ -132,11 +137,15 @@ def _small_plot(ax: Axes, zone: Zone, values: Sequence[float], pulls: Sequence[P
         look.draw(ax, look.marks(xs, ys, look.MARKS["flagged"]), gid="flagged", zorder=4)
 
 
-def _trim(ax: Axes, *, first_column: bool, last_row: bool, narrow: bool) -> None:
-    ax.xaxis.set_major_locator(MaxNLocator(nbins=3 if narrow else 4, steps=[1, 2, 5, 10]))
-    ax.set_yticks([-1, 0, 1])
-    ax.grid(visible=True, color=look.RULE, linewidth=0.6)
-    ax.set_axisbelow(True)
-    look.bare(ax)
-    ax.tick_params(labelbottom=last_row, labelleft=first_column, length=0, labelsize=look.SMALL)
-    ax.set_facecolor("none")
+def _frame(ax: Axes, ticks: Sequence[float], *, first_column: bool, last_row: bool) -> None:
+    """Thin rules at the ticks and a base line; numbers at the outer plots only, since all share their axes."""
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    rules = [[(x, low), (x, high)] for x in ticks] + [[(left, y), (right, y)] for y in _LEVELS]
+    ax.add_collection(LineCollection(rules, colors=look.RULE, linewidths=0.6, zorder=1), autolim=False)
+    ax.add_collection(LineCollection([[(left, low), (right, low)]], colors=look.GREY, linewidths=0.8), autolim=False)
+    ax.set_axis_off()
+    put: dict[str, object] = {"textcoords": "offset points", "fontproperties": look.font(look.SMALL), "color": look.INK}
+    for x in ticks if last_row else ():
+        ax.annotate(f"{x:g}", (x, low), (0, -4), ha="center", va="top", **put)  # type: ignore[arg-type]
+    for y in _LEVELS if first_column else ():
+        ax.annotate(f"{y:g}".replace("-", MINUS), (left, y), (-5, 0), ha="right", va="center", **put)  # type: ignore[arg-type]

@@ -57,7 +57,7 @@ def plot_pulls(
     if ax is None:
         pitch = 0.46 if narrow else 0.34
         top = 0.12 + 0.19 * key_rows + 0.17 * labels.lanes
-        left, right, width = (0.08, 0.08, 3.5) if narrow else (1.72, 1.15, 7.3)
+        left, right, width = (0.08, 0.14, 3.5) if narrow else (1.72, 1.15, 7.3)
         height = pitch * len(drawn) + top + 0.5
         ax = look.own_axes(width, height, left=left, right=right, top=top, bottom=0.5)
     ax.set_xlim(0, end)
