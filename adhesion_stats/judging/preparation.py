@@ -9,6 +9,7 @@ from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
 from adhesion_stats.terms.specification import Specification
+from adhesion_stats.units import factor
 
 __all__ = ["preparation_messages"]
 
@@ -78,15 +79,24 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
         cut = np.array(pulls.labels.get("cut", ("",) * len(pulls)), dtype=object)
         asked = "cut" if checks.cut == "yes" else "not cut"
         report("cut round the dolly", asked, (cut != checks.cut) & (cut != ""), np.equal(cut, ""))
-    for name, what, span, unit in (
-        ("cut_depth_mm", "depth of the cut", checks.cut_depth_mm, "mm"),
-        ("rate_mpa_per_s", "loading rate", checks.rate_mpa_per_s, "MPa/s"),
+    uncut = np.equal(np.array(pulls.labels.get("cut", ("",) * len(pulls)), dtype=object), "no")
+    never = np.zeros(len(pulls), np.bool_)
+    for name, what, span, unit, one, exempt in (
+        ("cut_depth_mm", "depth of the cut", checks.cut_depth_mm, "mm", 1.0, uncut),  # no cut has no depth
+        (
+            "rate_mpa_per_s",
+            "loading rate",
+            checks.rate_mpa_per_s,
+            f"{specification.unit}/s",
+            factor(specification.unit, "strength"),
+            never,
+        ),
     ):
         if span is not None:
             value = column(name)
-            asked = f"{span[0]:.4g} to {span[1]:.4g} {unit}"
+            asked = f"{span[0] / one:.4g} to {span[1] / one:.4g} {unit}"
             slack = 1e-9 * span[1]
-            report(what, asked, (value < span[0] - slack) | (value > span[1] + slack), np.isnan(value))
+            report(what, asked, (value < span[0] - slack) | (value > span[1] + slack), np.isnan(value) & ~exempt)
     if checks.min_age_days is not None:
         age = column("age_days")
         report("age at test", f"at least {checks.min_age_days:g} d", age < checks.min_age_days, np.isnan(age))

@@ -44,6 +44,15 @@ def test_breaches_and_missing_records_of_the_method_are_said() -> None:
     assert codes == [("method_breach", "dolly size"), ("method_not_recorded", "cut round the dolly")]
 
 
+def test_an_uncut_pull_needs_no_depth_and_rates_are_said_in_the_contracts_unit() -> None:
+    """The depth of a cut that was not made is not missing; a rate asked in psi/s is said in psi/s."""
+    text = '[[require]]\nmean_at_least = "200 psi"\n[method]\ncut_depth = ["10 mm", "20 mm"]\nrate = ["1 psi/s", "30 psi/s"]\n'
+    table, standing, terms = judged([Pull(1.5, cut="no"), Pull(1.6, cut="no")], text)
+    found = {m.facts["what"]: m.facts for m in preparation_messages(table, standing, terms)}
+    assert set(found) == {"loading rate"}
+    assert found["loading rate"]["asked"] == "1 to 30 psi/s"
+
+
 def test_shares_off_the_step_are_said() -> None:
     """Failure shares to the nearest 10 % (common practice, no published source) are checked where asked."""
     text = ASKED + '[method]\nfailure_shares_step = "10 %"\n'
