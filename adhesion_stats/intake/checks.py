@@ -113,12 +113,12 @@ def _zone_of(full: Table, plan: Plan, summary: Summary, zones: list[str], above:
     """Zone that a summary row is about: named in its row or in its label, else that of the last pull above."""
     if "zone" in plan.columns:
         column = full.columns[plan.columns["zone"]]
-        written = column.texts[column.codes[summary.at]]
+        written = column.texts[int(column.codes[summary.at])]
         if written in zones:
             return written
     named: list[str] = [zone for zone in dict.fromkeys(zones) if fold(summary.label).endswith(f" {fold(zone)}")]
     if named:
-        return sorted(named, key=len)[-1]
+        return max(named, key=len)
     return zones[int(np.flatnonzero(above)[-1])]
 
 

@@ -181,6 +181,8 @@ def _understood(text: str, unit: str) -> Heading:
     said = understand(text)
     if unit and not said.unit:
         with_unit = understand(f"{text} [{unit}]")
+        if not with_unit.field:
+            return said  # a unit that does not belong to such a column
         return Heading(text, with_unit.field or said.field, said.rank, with_unit.unit or unit, said.code)
     return said
 
