@@ -14,6 +14,7 @@ from adhesion_stats import assess, read_readings, read_specification
 from adhesion_stats.errors import NotebookFailed, WrongUsage
 from adhesion_stats.locate import packaged
 from adhesion_stats.record import canonical_bytes
+from adhesion_stats.reporting.kernel import in_own_thread
 from adhesion_stats.reporting.notebook import execute_assessment_notebook, parameter_names
 
 FILE = Path(__file__).parents[2] / "notebooks" / "assessment.ipynb"
@@ -192,6 +193,24 @@ def test_only_files_of_the_folder_are_taken(folder: Path, name: str) -> None:
     """A name that leads elsewhere, or to nothing, is refused before a kernel starts."""
     with pytest.raises(WrongUsage, match="The notebook"):
         execute_assessment_notebook(folder=folder, readings=name, specification="specification.toml", results="")
+
+
+def test_it_runs_where_it_lies_in_a_plain_notebook_program(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Opened beside its folder and run as it is, by another program than ours, it shows the demo contract."""
+    from nbclient import NotebookClient
+
+    monkeypatch.setenv("PYTHONPATH", str(FILE.parents[1]))
+    monkeypatch.setenv("PYTHONWARNINGS", "ignore")
+    notebook = nbformat.read(FILE, as_version=4)
+
+    def run() -> None:
+        NotebookClient(
+            notebook, kernel_name="python3", resources={"metadata": {"path": str(FILE.parent)}}, timeout=300
+        ).execute()
+
+    in_own_thread(run)
+    assert "nothing was compared" in notebook.cells[-1].outputs[0].text
+    assert len([c for c in notebook.cells if c.cell_type == "code" and c.execution_count is None]) == 0
 
 
 HOSTILE = '<b>&"', "$x$", "</script><script>alert(1)</script>", "=1+1", "{{ zone }}", "\u202eevil"

@@ -220,6 +220,19 @@ def test_the_environment_of_the_kernel_is_a_short_list(tmp_path: Path) -> None:
     assert "SECRET" not in found
 
 
+def test_the_list_of_fonts_is_all_that_comes_from_the_user(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The list saves a search of the system; settings beside it stay where they are."""
+    mine, private = tmp_path / "mine", tmp_path / "private"
+    mine.mkdir()
+    private.mkdir()
+    (mine / "fontlist-v1.json").write_text("{}")
+    (mine / "matplotlibrc").write_text("figure.figsize: 1, 1")
+    monkeypatch.setenv("MPLCONFIGDIR", str(mine))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    kernels._warm_font_list(private)
+    assert [path.name for path in private.iterdir()] == ["fontlist-v1.json"]
+
+
 # -- threads
 
 
