@@ -142,9 +142,7 @@ def strongest(
     wanted: float,
     means: tuple[float, ...] = (),
 ) -> float:
-    """The largest value of ``measure`` over completions: grid, then finer ones around the best; stops once ``wanted`` is
-    reached.
-    """
+    """The largest value of ``measure`` over completions: grid, then finer ones; stops once ``wanted`` is reached."""
     free = [i for i, (a, b) in enumerate(bounds) if a < b]
     many = {0: 1, 1: 160, 2: 22, 3: 7}.get(len(free), 3)
     grids = [candidates(a, b, marks, many if i in free else 1) for i, (a, b) in enumerate(bounds)]

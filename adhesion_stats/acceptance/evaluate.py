@@ -100,6 +100,11 @@ class _Values:
             top[self.open_rows] = largest_number(self.low[self.open_rows], self.high[self.open_rows])
         return top
 
+    def certain_of_rank(self, rank: int) -> Values:
+        """(g,) the rank-th largest lower bound; 0 where the rank is beyond the values that are there."""
+        g, n = self.low.shape
+        return self.low[:, n - rank] if rank <= n else np.zeros(g)
+
     def ranked_from_top(self, rank: int) -> Values:
         """(g,) the rank-th largest upper bound; without end where the rank is below 1 (values not there suffice)."""
         g, n = self.low.shape
@@ -149,7 +154,7 @@ def _alone(i: int, criterion: Criterion, block: Block, known: Mapping[str, _Valu
     top = np.maximum(values.largest, asks.limit.at * asks.limit.unit_mpa)
     sure = np.ones(block.g, dtype=np.bool_)
     if isinstance(asks, Ranked):
-        least, most = low[:, block.n - asks.worst], values.ranked_from_top(asks.best)
+        least, most = values.certain_of_rank(asks.worst), values.ranked_from_top(asks.best)
     else:
         least, most, top, sure = _spread_ends(asks, values, top)
         if not (asks.never_falls(block.n) or asks.falls(block.n)) or asks.own_k < 0:

@@ -41,10 +41,9 @@ def needs(specification: Specification, cases: Cases, decisions: Decisions) -> M
 
     Messages: ``needs_level`` (facts ``level``, ``unknown``, ``question``), ``needs_level_between`` (also ``last``),
     ``needs_level_at_most`` (each also as ``needs_one_level...`` for a single unknown value),
-    ``needs_no_common_level``, ``needs_alike`` (every common level meets), ``needs_area``, ``needs_area_at_most``, ``needs_pulls``, ``needs_pulls_at_most``,
-    ``needs_two_values``,
-    ``needs_values``, ``needs_choice``. Levels are rounded so that the sentence stays true: up where they must be
-    reached, down where they must not be passed.
+    ``needs_no_common_level``, ``needs_alike`` (every common level meets), ``needs_area``, ``needs_area_at_most``,
+    ``needs_pulls``, ``needs_pulls_at_most``, ``needs_two_values``, ``needs_values``, ``needs_choice``. Levels are
+    rounded so that the sentence stays true: up where they must be reached, down where they must not be passed.
     """
     found = {}
     for decision in decisions:

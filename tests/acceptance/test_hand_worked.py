@@ -7,10 +7,11 @@ import pytest
 
 from adhesion_stats.acceptance import Outcome, Reason, decide, evaluate
 from adhesion_stats.acceptance.block import Block
-from adhesion_stats.acceptance.collect import cases
+from adhesion_stats.acceptance.collect import Cases, cases
 from adhesion_stats.statistics.blocks import stacks
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Rounding
+from adhesion_stats.units import factor
 from tests.acceptance.build import (
     Row,
     cases_of,
@@ -262,7 +263,7 @@ def test_a_bound_above_the_ceiling_is_the_value() -> None:
 
 
 def test_strengths_are_recorded_to_the_step_before_the_mean() -> None:
-    """1.494 and 1.506 to 0.01 MPa: 1.49 + 1.51 = 3.00, mean 1.50; unrecorded 1.500 as well; 1.494 1.494: 1.49 < 1.494."""
+    """1.494 twice against 1.494: met as read; to 0.01 MPa each is 1.49, and so is the mean: below."""
     limit = ("mean", "pull-off", "1.494 MPa")
     rows = rows_of(1.494, 1.494)
     plain = specification(limit)
@@ -272,7 +273,7 @@ def test_strengths_are_recorded_to_the_step_before_the_mean() -> None:
 
 
 def test_rounding_before_comparing() -> None:
-    """Mean of 1.4 1.4 1.5 1.5 is 1.45: against "1.5 MPa" unrounded below, rounded up 1.5 (meets), to even 1.4 (fails)."""
+    """Mean of 1.4 1.4 1.5 1.5 is 1.45, against "1.5 MPa": below unrounded; 1.5 with ties up; 1.4 with ties to even."""
     rows = rows_of(1.4, 1.4, 1.5, 1.5)
     outcomes = []
     for rounding in ("", 'method = "rounded"\nties = "up"', 'method = "rounded"\nties = "even"'):
@@ -336,3 +337,57 @@ def test_simulated_stacks_are_decided_without_a_file() -> None:
         table = evaluate(requirement_of(spec), Block.of(stack), rounding=Rounding())
         outcomes |= dict(zip(table.group.tolist(), table.decision.tolist(), strict=True))
     assert outcomes == {0: CONFORMS, 1: FAILS, 2: OPEN}
+
+
+@pytest.mark.parametrize(("unit", "limit", "places"), [("MPa", "1.50", 2), ("psi", "217.5", 1), ("kgf/cm²", "15.3", 1)])
+def test_twenty_thousand_means_on_the_limit(unit: str, limit: str, places: int) -> None:
+    """Five to seven readings whose mean is the limit on paper, entered in its unit: all conform, on the limit."""
+    rng = np.random.default_rng(9)
+    whole = round(float(limit) * 10**places)
+    sizes = rng.integers(5, 8, 20_000)
+    zone = np.repeat(np.arange(sizes.size), sizes)
+    counts = rng.integers(whole // 2, whole + whole // 2, zone.size)
+    last = np.cumsum(sizes) - 1
+    counts[last] += whole * sizes - np.bincount(zone, counts).astype(np.int64)  # the last reading makes it even
+    values = counts / 10**places * factor(unit, "strength")
+    spec = specification(("mean", "pull-off", f"{limit} {unit}"))
+    names = tuple(str(i) for i in range(sizes.size))
+    found = decide(spec, Cases(names, zone, np.arange(zone.size), {"pull-off": values}, {"pull-off": values}))
+    assert set(found.outcome.tolist()) == {CONFORMS}
+    assert found.tables[0].at_limit.all()
+
+
+LADDER = ("any", ("z of n", "pull-off", "0.30 MPa", 4, 6), ("z of n", "pull-off", "0.30 MPa", 8, 12))
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        # Six made, as 4 of 6 plans. 4 reach: met. 3 reach: 4 of 6 fails, and 8 of 12 could still have 3 + 6 = 9.
+        ((0.31,) * 4 + (0.2,) * 2, CONFORMS),
+        ((0.31,) * 3 + (0.2,) * 3, OPEN),
+        ((0.31,) * 1 + (0.2,) * 5, FAILS),  # 1 + 6 = 7 of 12
+    ],
+)
+def test_values_that_a_plan_lacks_could_do_either(values: tuple[float, ...], expected: Outcome) -> None:
+    """Any of 4 of 6 and 8 of 12: the smaller plan sets the number of pulls; what the larger one lacks is open."""
+    spec = specification(LADDER)
+    found = decide(spec, cases_of(rows_of(*values), spec))["Z"]
+    assert (found.n, found.outcome) == (6, expected)
+
+
+def test_a_plan_lacks_too_many_values() -> None:
+    """Any of 5 of 6 and 8 of 11, six made, 2 reach: 5 of 6 fails, and 2 + 5 = 7 of 11 at most."""
+    spec = specification(("any", ("z of n", "pull-off", "0.30 MPa", 5, 6), ("z of n", "pull-off", "0.30 MPa", 8, 11)))
+    found = decide(spec, cases_of(rows_of(*(0.31,) * 2, *(0.2,) * 4), spec))["Z"]
+    assert (found.outcome, found.criteria[1].reached, found.criteria[1].could) == (FAILS, 2, 7)
+
+
+@pytest.mark.parametrize("unit", ["psi", "bar", "kgf/cm²"])
+def test_a_smallest_value_that_equals_the_limit_in_any_unit(unit: str) -> None:
+    """Entered as the limit is written, in another unit than the one used inside: on the limit, for 300 limits."""
+    for tenths in range(7, 3007, 10):
+        value = tenths / 10 * factor(unit, "strength")
+        spec = specification(("smallest", "pull-off", f"{tenths / 10} {unit}"))
+        found = decide(spec, cases_of(rows_of(value, 2 * value), spec))["Z"]
+        assert (found.outcome, found.criteria[0].at_limit) == (CONFORMS, True), tenths

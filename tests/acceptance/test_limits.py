@@ -83,7 +83,7 @@ def test_the_threshold_is_the_same_as_rounding_in_decimals(rounding: Rounding) -
 
 
 def test_an_upper_limit_on_a_share() -> None:
-    """At most 20 %: 20 meets, 20.1 does not; rounded to whole percents 20.4 meets and 20.5 does by the tie rule only."""
+    """At most 20 %: 20 meets, 20.1 does not; in whole percents 20.4 meets, and 20.5 with ties to even only."""
 
     def met(percent: float, rounding: Rounding) -> bool:
         limit = percent_threshold(20.0, rounding, at_most=True)

@@ -42,7 +42,7 @@ def test_the_level_is_rounded_so_that_it_suffices() -> None:
 
 
 def test_the_levels_between_which_a_spread_rule_holds() -> None:
-    """Characteristic value >= 1.00: enough at the first level, too much spread beyond the last; both are on the curve."""
+    """Characteristic value >= 1.00: met from the first level to the last, with too much spread beyond."""
     spec = specification(TOLERANCE)
     values = cases_of(rows_of(1.20, 1.30, 1.25, 1.28, ">0.50"), spec)
     (message,) = needs(spec, values, decide(spec, values))["Z"]
@@ -93,7 +93,7 @@ def test_the_share_of_the_unknown_area() -> None:
 
 
 def test_every_level_told_is_right() -> None:
-    """200 random undetermined zones: with every unknown value at the level (as far as bounds allow) the zone conforms, below it does not."""
+    """200 random undetermined zones: with the unknown values at the level told the zone conforms, further out not."""
     rng = np.random.default_rng(17)
     seen = 0
     while seen < 200:
@@ -186,9 +186,19 @@ SAID = [
     (
         MEAN,
         (1.2, ">1.0"),
-        "The mean is 1.10 MPa or more, with no upper end, and 1.50 MPa is asked for: the unknown values decide (1 of 2).",
+        (
+            "The mean is 1.10 MPa or more, with no upper end, and 1.50 MPa is asked for: "
+            "the unknown values decide (1 of 2)."
+        ),
     ),
-    (SMALLEST, (1.2, 0.9, ">0.5"), "Whatever the unknown values are (1 of 3), the smallest value is 0.90 MPa at most; 1.00 MPa is asked for."),
+    (
+        SMALLEST,
+        (1.2, 0.9, ">0.5"),
+        (
+            "Whatever the unknown values are (1 of 3), the smallest value is 0.90 MPa at most; "
+            "1.00 MPa is asked for."
+        ),
+    ),
     (
         TOLERANCE,
         (1.2, 1.2, ">1.2"),
@@ -197,7 +207,14 @@ SAID = [
             "spread; 1.00 MPa is asked for: the unknown values decide (1 of 3)."
         ),
     ),
-    (TOLERANCE, (1.2,), "The characteristic value can't be formed from a single value: a standard deviation needs two. 1.00 MPa is asked for."),
+    (
+        TOLERANCE,
+        (1.2,),
+        (
+            "The characteristic value can't be formed from a single value: a standard deviation needs two. "
+            "1.00 MPa is asked for."
+        ),
+    ),
     (
         ("z of n", "pull-off", "1.00 MPa", 3, 4),
         (1.2, 1.1, 0.9, 0.8),
@@ -229,7 +246,7 @@ def test_every_code_has_a_sentence() -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_every_message_can_be_said(seed: int) -> None:
-    """Random zones of every kind: the facts of each message fill its sentence, without a gap and without "nan" or "inf"."""
+    """Random zones of every kind: the facts fill each sentence, and none reads "nan", "inf" or "None"."""
     rng = np.random.default_rng(seed)
     codes = ("A", "A/B", "Y")
     for kind, _ in itertools.product(("mean", "smallest", "z of n", "tolerance", "en sd", "share", "pulls"), range(12)):

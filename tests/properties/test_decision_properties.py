@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 
 import hypothesis.strategies as st
 import numpy as np
@@ -14,7 +15,18 @@ from adhesion_stats.units import factor
 from tests.acceptance.build import Row, cases_of, row, settled, specification
 
 STRENGTHS = st.integers(10, 400).map(lambda i: i / 100)
-FAILURES = st.sampled_from([None, {"A": 100.0}, {"A": 60.0, "A/B": 40.0}, {"A/B": 70.0, "Y": 30.0}, {"Y": 100.0}])
+FAILURES = st.sampled_from(
+    [
+        None,
+        {"A": 33.3, "A/B": 66.7},
+        {"A": 16.1, "A/B": 83.9},
+        {"A": 0.7, "B": 99.3},
+        {"A": 100.0},
+        {"A": 60.0, "A/B": 40.0},
+        {"A/B": 70.0, "Y": 30.0},
+        {"Y": 100.0},
+    ]
+)
 PULLS = st.builds(
     row,
     STRENGTHS,
@@ -82,6 +94,17 @@ def test_the_order_of_rows_is_of_no_consequence(
         assert columns(first, zone) == columns(again, zone)
 
 
+def test_the_order_of_pulls_leaves_a_mean_share_as_it_is() -> None:
+    """Shares of which the float sum depends on the order: the same bits in every order."""
+    shares = [0.1, 33.3, 16.1, 0.7, 99.3]
+    spec = specification(("share", ("A",), "at least", 30))
+    found = set()
+    for order in itertools.permutations(shares):
+        rows = [row(2.0, failure={"A": share, "B": 100.0 - share}) for share in order]
+        found.add(decide(spec, cases_of(rows, spec))["Z"].criteria[0].low)
+    assert len(found) == 1
+
+
 @given(st.lists(PULLS, max_size=18), REQUIREMENTS, st.sampled_from([None, 3.0]))
 @settings(max_examples=150)
 def test_a_zone_alone_is_decided_as_in_a_crowd(
@@ -145,7 +168,7 @@ def test_strengths_decide_the_same_in_every_unit(rows: list[Row], requirement: t
     st.sampled_from(["mean", "smallest"]),
 )
 def test_a_value_that_equals_the_limit_on_paper_meets(hundredths: list[int], kind: str) -> None:
-    """Mean or smallest computed in whole numbers and written as the limit: always met, always on the limit, in any unit."""
+    """Mean or smallest computed in whole numbers and written as the limit: always met, always on the limit."""
     n = len(hundredths)
     total = sum(hundredths) if kind == "mean" else min(hundredths) * n
     limit = f"{total}/{n}"
@@ -188,7 +211,7 @@ def test_a_lower_limit_never_makes_it_worse(
 @given(st.lists(PULLS, min_size=2, max_size=8), REQUIREMENTS, st.integers(0, 7))
 @settings(max_examples=150)
 def test_knowing_more_never_contradicts(rows: list[Row], requirement: tuple[object, ...], which: int) -> None:
-    """A bounded value that becomes exact (at its bound) turns no decided zone into the opposite or into undetermined."""
+    """A bounded value that becomes exact at its bound leaves every decided zone as it was."""
     spec = spec_of(requirement, None)
     i = which % len(rows)
     known = list(rows)
