@@ -46,6 +46,7 @@ class Composition:
     scaled: bool = False
 
 
+_LONGEST = 160  # a longer text is a story, no composition
 _TOKEN = re.compile(
     r"\s*(?:(?P<word><[^>]+>)|(?P<code>-\s?/\s?[A-Za-z](?![A-Za-z])|[A-Za-z]\s?/\s?[A-Za-z](?![A-Za-z])|[A-Za-z](?![A-Za-z]))"
     r"|(?P<number>\d+\s?/\s?\d+(?=\s*%?\s*(?:[A-Za-z<]|of\b))|\d+(?:[.,]\d+)?)|(?P<percent>%)|(?P<mark>[-–—−:;,+/&=()\[\]|.·\n]))"
@@ -86,6 +87,8 @@ def parse_failure(text: str, own_words: Mapping[str, str], *, c1583: bool = Fals
     plain = plain_digits(text).replace("\u00a0", " ").strip()
     if not plain:
         return Composition(problem=FailureProblem.BLANK)
+    if len(plain) > _LONGEST:
+        return Composition(problem=FailureProblem.UNCLEAR)
     for word, code in own_words.items():
         if fold(plain) == fold(word) or plain == word:
             return Composition(((code, 100.0),), words=True)

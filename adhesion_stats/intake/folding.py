@@ -27,8 +27,10 @@ def fold(text: str) -> str:
 
 @functools.lru_cache(maxsize=65536)
 def spelling_key(text: str) -> str:
-    """What two spellings of one name share when they differ by case, white space or accents only."""
+    """What two spellings of one name share when they differ by case, blanks, accents or signs without width only."""
     plain = "".join(
-        c for c in unicodedata.normalize("NFKD", text.casefold().translate(_SINGLE)) if not unicodedata.combining(c)
+        c
+        for c in unicodedata.normalize("NFKD", text.casefold().translate(_SINGLE))
+        if not unicodedata.combining(c) and unicodedata.category(c) != "Cf"
     )
     return "".join(plain.split())

@@ -29,6 +29,7 @@ class Detail:
     value: float | None = None  # number as stored, not as shown
     iso: str = ""  # of a date
     percent: bool = False
+    unit: str = ""  # that the number format shows behind the number
     formula: bool = False
 
 

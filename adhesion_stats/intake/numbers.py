@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["Body", "Marks", "Parsed", "Problem", "decide_marks", "interpret", "parse", "split"]
 
 BoundWord = Literal["", "at_least", "at_most"]
+_LONGEST = 80  # a longer text is a sentence, no number
 _GROUP_BLANKS = " \u00a0\u202f\u2009\u2007'’"
 
 
@@ -63,7 +64,10 @@ class Marks:
     open: tuple[str, ...]
 
 
-_NUMBER = rf"[-+−]?(?:\d[\d.,{_GROUP_BLANKS}]*\d|\d[.,]?|[.,]\d+)(?:[eE][-+−]?\d+|\s*[x×*·]\s*10\s*\^?\s*[-+−]?\d+)?"
+_NUMBER = (
+    rf"[-+−]?(?:\d[\d.,{_GROUP_BLANKS}]*\d|\d[.,]?|[.,]\d+)"
+    r"(?:[eE][-+−]?\d{1,4}|\s*[x×*·]\s*10\s*\^?\s*[-+−]?\d{1,4})?"
+)
 _AT_LEAST = (
     r">=|=>|>|≥|⩾|≧|＞|at least|min\.?|minimum|more than|greater "
     r"than|over|above|mehr als|mindestens|mind\.?|größer als|über|"
@@ -116,6 +120,8 @@ def split(text: str, is_unit: Callable[[str], bool]) -> Body:
     plain = plain_digits(text).strip().lstrip("'").strip()
     if not any(character.isdigit() and character.isascii() for character in plain):
         return Body("", problem=Problem.NO_DIGITS)
+    if len(plain) > _LONGEST:
+        return Body("", problem=Problem.UNREADABLE)
     bound: BoundWord = ""
     strict = about = False
     before = _BEFORE.match(plain)

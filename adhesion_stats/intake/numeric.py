@@ -136,7 +136,8 @@ def _read_cell(text: str, detail: Detail | None, field: str, layout: Layout) -> 
         return _Cell(Body(""), empty, problem="error_cell")
     if detail is not None and detail.kind is Kind.NUMBER and detail.value is not None:
         decimals = len(text.partition(".")[2]) if "e" not in text.lower() else None
-        return _Cell(Body(text), Parsed(detail.value, None if detail.formula else decimals))
+        unit = detail.unit if is_unit(detail.unit, FIELD_QUANTITY[field]) else ""
+        return _Cell(Body(text, unit=unit), Parsed(detail.value, None if detail.formula else decimals))
     if detail is not None and detail.kind is Kind.DATE:
         return _Cell(Body(""), empty, problem="value_is_date")
     if text.casefold() in {m.casefold() for m in layout.missing}:

@@ -68,7 +68,7 @@ def _choose_sheets(grids: list[Grid], layout: Layout, findings: Findings) -> lis
     if not filled:
         findings.add("file_empty", Severity.ERROR)
         return []
-    if len(grids) == 1:
+    if len(grids) == 1 and (layout.sheet in {None, "all", grids[0].sheet} or not grids[0].is_workbook):
         return filled
     if layout.sheet not in {None, "all"}:
         wanted = [grid for grid in filled if grid.sheet == layout.sheet]
@@ -83,15 +83,10 @@ def _choose_sheets(grids: list[Grid], layout: Layout, findings: Findings) -> lis
     if layout.sheet == "all":
         return visible
     if len(visible) > 1:
-        findings.add(
-            "several_sheets",
-            Severity.ERROR,
-            sheet=visible[0].sheet,
-            facts={"sheets": tuple(grid.sheet for grid in visible)},
-        )
+        _ask_sheet("several_sheets", visible, layout, findings)
         return []
     if not visible and hidden:
-        findings.add("only_hidden_sheet", Severity.ERROR, sheet=hidden[0], facts={"sheets": hidden})
+        _ask_sheet("only_hidden_sheet", tables, layout, findings)
         return []
     if not visible:
         return filled[:1]
@@ -99,6 +94,21 @@ def _choose_sheets(grids: list[Grid], layout: Layout, findings: Findings) -> lis
     if others:
         findings.add("sheets_not_read", Severity.NOTE, facts={"sheets": others})
     return visible
+
+
+def _ask_sheet(code: str, sheets: list[Grid], layout: Layout, findings: Findings) -> None:
+    """Ask which sheet is meant, at the headings of the first."""
+    heading = find_heading(fill_merged(sheets[0]), layout)
+    assert heading is not None
+    measured = next((text for text in heading.texts if understand(text).field in {"strength", "load"}), "")
+    findings.add(
+        code,
+        Severity.ERROR,
+        sheet=sheets[0].sheet,
+        row=sheets[0].numbers[heading.index],
+        column=measured,
+        facts={"sheets": tuple(grid.sheet for grid in sheets)},
+    )
 
 
 def _is_table(grid: Grid, layout: Layout) -> bool:
@@ -199,7 +209,7 @@ def _read_grid(
     outside = [
         *preamble,
         *((grid.sheet, grid.numbers[heading.index], text) for text in heading.texts),
-        *((grid.sheet, 0, note) for note in rows.notes),
+        *((grid.sheet, row, note) for row, note in rows.notes),
     ]
     outside += [
         (g.sheet, g.numbers[i], " | ".join(c.strip() for c in row if c.strip()))

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["Unfolded", "tables_of", "unfold_groups", "unfold_rows"]
 
 _MEASURES = frozenset({"strength", "load"})
+_WIDEST = 200  # columns among which repeating sets are looked for
 _NUMBERED = re.compile(r"(?P<stem>[^\d\[\](]*?)\s*(?P<number>\d{1,2})\s*(?:[\[(](?P<unit>[^\])]+)[\])])?")
 _STEMS = frozenset(
     {
@@ -133,6 +134,8 @@ def _repeats(texts: list[str]) -> tuple[int, int, int] | None:
     """(first column, columns a set, number of sets) of headings that repeat up to the last column, with a measure in
     each.
     """
+    if len(texts) > _WIDEST:
+        return None
     keys = [fold(text) for text in texts]
     for start in range(len(keys)):
         for period in range(1, (len(keys) - start + 1) // 2 + 1):
@@ -172,7 +175,9 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
     """
     for i, row in enumerate(grid.rows[:50]):
         cells = [cell.strip() for cell in row]
-        matches = [(c, found) for c, cell in enumerate(cells) if cell and (found := _NUMBERED.fullmatch(cell))]
+        matches = [
+            (c, found) for c, cell in enumerate(cells) if 0 < len(cell) <= 60 and (found := _NUMBERED.fullmatch(cell))
+        ]
         run = _run(matches)
         others = [c for c, cell in enumerate(cells) if cell and c not in {c for c, _ in run}]
         zone = [c for c in others if understand(cells[c]).field == "zone"]

@@ -50,7 +50,7 @@ class Rows:
     pulls: NDArray[np.intp]
     zone_rows: dict[int, str]
     summaries: tuple[Summary, ...]
-    notes: tuple[str, ...]  # texts of remark rows
+    notes: tuple[tuple[int, str], ...]  # row number and text of remark rows
     blank: NDArray[np.bool_]
 
 
@@ -95,7 +95,13 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
         sheet=table.grid.sheet,
     )
     left |= zone_mask | note_mask
-    return Rows(np.flatnonzero(~left), zone_rows, tuple(summaries), tuple(notes.values()), blank)
+    return Rows(
+        np.flatnonzero(~left),
+        zone_rows,
+        tuple(summaries),
+        tuple((int(table.numbers[i]), text) for i, text in notes.items()),
+        blank,
+    )
 
 
 def _any(masks: list[NDArray[np.bool_]], n: int) -> NDArray[np.bool_]:

@@ -37,6 +37,7 @@ _WORDS: dict[str, tuple[str, ...]] = {
 _BY_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
 _FIRST = frozenset(word.split(" ")[0] for word in _BY_WORD)
 _LETTERS = re.compile(r"[^A-Za-z0-9]*([A-Za-z0-9]*)")
+_LONGEST = 80  # a longer text is no label
 _SHORT = {"n", "v", "s x", "med", "var", "result", "limit", "soll", "mw", "required"}
 _LONG = sorted((word for word in _BY_WORD if len(word) >= 3 and word not in _SHORT), key=len, reverse=True)
 _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
@@ -50,11 +51,13 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
     >>> summary_kind("Mittelwert:"), summary_kind("Std."), summary_kind("P1")
     ('mean', 'sd', '')
     """
-    if text.isascii():  # most ids are settled here
+    if text.isascii() and " " not in text:  # most ids are settled here
         letters = _LETTERS.match(text)
         if letters is None or letters[1].lower() not in _FIRST:
             return ""
     plain = text.strip()
+    if len(plain) > _LONGEST:
+        return ""
     if plain in {"x̄", "x̅", "Σ", "∑", "σ", "µ", "μ"}:
         return {"σ": "sd", "Σ": "total", "∑": "total"}.get(plain, "mean")
     if re.fullmatch(r"[nN]\s*=\s*\d+", plain):
@@ -64,6 +67,9 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
         return _BY_WORD[folded]
     if alone:
         return ""
+    first, _, last = folded.rpartition(" ")
+    if last in _BY_WORD and last not in _SHORT and first in zones:
+        return _BY_WORD[last]
     for word in _LONG:
         if folded.startswith(word + " "):
             rest = folded[len(word) + 1 :]

@@ -95,10 +95,10 @@ def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[De
         raw = list(dict.fromkeys(cells))
         known = {text: k for k, text in enumerate(raw)}
         codes = np.fromiter(map(known.__getitem__, cells), np.int32, len(cells))
-        if all(text == text.strip() for text in raw):
+        if all(text == _clean(text) for text in raw):
             return Column(index, heading, codes, raw, [None] * len(raw))
         stripped: dict[str, int] = {}
-        to = np.array([stripped.setdefault(text.strip(), len(stripped)) for text in raw], np.int32)
+        to = np.array([stripped.setdefault(_clean(text), len(stripped)) for text in raw], np.int32)
         plain = list(stripped)
         return Column(index, heading, to[codes] if raw else codes, plain, [None] * len(plain), _trimmed(raw))
     both: dict[tuple[str, Detail | None], int] = {}
@@ -116,11 +116,17 @@ def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[De
     )
 
 
+def _clean(text: str) -> str:
+    """Text without white space at its ends, and without the ``="..."`` that keeps a spreadsheet from guessing."""
+    plain = text.strip()
+    return plain[2:-1].strip() if plain.startswith('="') and plain.endswith('"') and len(plain) > 2 else plain
+
+
 def _trimmed(raw: Iterable[str]) -> frozenset[str]:
     """Texts that several of the raw cells share once the white space at their ends is gone."""
     counts: dict[str, int] = {}
     for text in raw:
-        counts[text.strip()] = counts.get(text.strip(), 0) + 1
+        counts[_clean(text)] = counts.get(_clean(text), 0) + 1
     return frozenset(text for text, count in counts.items() if count > 1 and text)
 
 

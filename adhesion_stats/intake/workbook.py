@@ -12,6 +12,7 @@ import io
 import re
 import warnings
 import zipfile
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.grid import Detail, Grid, Kind
@@ -142,7 +143,7 @@ def _hidden_columns(sheet: Worksheet, first_column: int) -> frozenset[int]:
 def _as_formula(detail: Detail | None) -> Detail | None:
     if detail is None:
         return None
-    return Detail(detail.kind, detail.value, detail.iso, detail.percent, formula=True)
+    return replace(detail, formula=True)
 
 
 def _shown(value: object, data_type: str, number_format: str, book: Workbook) -> tuple[str, Detail | None]:
@@ -152,9 +153,8 @@ def _shown(value: object, data_type: str, number_format: str, book: Workbook) ->
     if isinstance(value, bool):
         return str(value).upper(), Detail(Kind.BOOLEAN, float(value))
     if isinstance(value, int | float):
-        return shown_number(float(value), number_format), Detail(
-            Kind.NUMBER, float(value), percent="%" in number_format
-        )
+        shown = shown_number(float(value), number_format)
+        return shown, Detail(Kind.NUMBER, float(value), percent="%" in number_format, unit=_unit_shown(number_format))
     if isinstance(value, dt.datetime):
         iso = value.date().isoformat()
         shown = iso if value.time() == dt.time() else value.isoformat(sep=" ", timespec="seconds")
@@ -166,6 +166,12 @@ def _shown(value: object, data_type: str, number_format: str, book: Workbook) ->
         return str(value), Detail(Kind.DATE)
     text = str(value)
     return text, Detail(Kind.ERROR) if data_type == "e" else None
+
+
+def _unit_shown(number_format: str) -> str:
+    """Text that a number format puts behind the number: ``0.00" MPa"`` -> ``MPa``."""
+    found = re.fullmatch(r'[#0.,]+\s*"\s*([^"]+?)\s*"', number_format.partition(";")[0])
+    return found[1] if found else ""
 
 
 _PLAIN_FORMAT = re.compile(r"(0+)(?:\.(0+))?")

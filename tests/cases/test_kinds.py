@@ -561,6 +561,18 @@ NAMES = [
         "Z1 05-Mar 1.62; Z1 P-7 1.48; Z1 P-8 1.5",
         ("05-Mar", "turned them into dates"),
     ),
+    read("names protected from a spreadsheet", 'zone,id,strength MPa\n="007",="1E5",1.62\n', "007 1E5 1.62"),
+    refuse(
+        "zones that differ by a sign without width",
+        "zone,id,strength MPa\nDeck,p1,1.62\nDeck\u200b,p2,1.48\n",
+        "Deck",
+    ),
+    read(
+        "mean behind the zone's name",
+        "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p2,1.48\nZ1 mean,,1.55\n",
+        "Z1 p1 1.62; Z1 p2 1.48",
+        ("left out",),
+    ),
     read(
         "the same id twice",
         "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p1,1.48\n",

@@ -269,6 +269,21 @@ def test_a_value_over_merged_rows_is_no_value_of_each() -> None:
     assert "merged" in refusal(content)
 
 
+def test_a_unit_shown_by_the_number_format_counts() -> None:
+    """The cell holds 235 and shows 235 psi."""
+
+    def edit(book: openpyxl.Workbook) -> None:
+        book["Sheet1"]["C2"].number_format = '0" psi"'
+
+    reading = read(xlsx([("zone", "id", "strength"), ("Z1", "p1", 235)], edit=edit))
+    assert reading.pulls.strength_mpa[0] == pytest.approx(1.6203, abs=1e-4)
+
+
+def test_a_sheet_of_another_name_is_not_taken_for_the_one_asked_for() -> None:
+    """One sheet only, but not the one that the layout names."""
+    assert "Deck" in refusal(xlsx(ROWS, names=["Deck"]), Layout(sheet="Wall"))
+
+
 def test_links_to_other_files_are_not_followed() -> None:
     """The stored values count."""
     assert "links were not followed" in said(
