@@ -268,10 +268,11 @@ def test_colours_stand_out_on_light_and_dark_paper(colour: str) -> None:
 def test_figures_load_no_pyplot() -> None:
     """Drawing all figures leaves pyplot and its global state alone."""
     code = (
-        "import sys\nfrom tests.reporting import example_results as e\n"
+        "import sys\nimport example_results as e\n"
         "from adhesion_stats.reporting.figures import figure_svg\n"
         "[figure_svg(e.single_pull(), kind) for kind in ('pulls', 'failure', 'probability', 'positions')]\n"
         "assert 'matplotlib.pyplot' not in sys.modules\n"
     )
-    root = str(Path(__file__).parents[2])
-    subprocess.run([sys.executable, "-c", code], check=True, cwd=root, env={**os.environ, "PYTHONPATH": root})
+    here = Path(__file__).parent
+    paths = os.pathsep.join((str(here), str(here.parents[1])))
+    subprocess.run([sys.executable, "-c", code], check=True, env={**os.environ, "PYTHONPATH": paths})

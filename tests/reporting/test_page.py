@@ -128,15 +128,16 @@ def test_same_bytes_in_another_process(tmp_path: Path) -> None:
     """A fresh process with another hash seed gives the same page."""
     code = (
         "import sys; from pathlib import Path\n"
-        "from tests.reporting import example_results as e\n"
+        "import example_results as e\n"
         "from adhesion_stats.reporting.page import render_page\n"
         "with e.sentences():\n"
         "    Path(sys.argv[1]).write_bytes(render_page(e.hostile()).encode())\n"
     )
     path = tmp_path / "page.html"
-    root = str(Path(__file__).parents[2])
-    environment = {**os.environ, "PYTHONHASHSEED": "4321", "PYTHONPATH": root}
-    subprocess.run([sys.executable, "-c", code, str(path)], check=True, env=environment, cwd=root)
+    here = Path(__file__).parent
+    paths = os.pathsep.join((str(here), str(here.parents[1])))
+    environment = {**os.environ, "PYTHONHASHSEED": "4321", "PYTHONPATH": paths}
+    subprocess.run([sys.executable, "-c", code, str(path)], check=True, env=environment)
     assert path.read_bytes().decode() == page_named("hostile")
 
 

@@ -20,6 +20,8 @@ __all__ = ["plot_pulls"]
 
 _LANE = 0.17  # of a row: how far pulls of nearly equal strength are moved apart
 _LANES = (0, 1, -1, 2, -2)
+_MOST_ABOVE = 4  # limits that are named above the axes; further ones at their own rows
+_AT_ITS_ROWS, _SAID = -1, -2
 
 
 def plot_pulls(
@@ -131,7 +133,7 @@ class _LimitLabels:
 
     def __init__(self, runs: list[tuple[str, float, str, int, int]], places: list[tuple[int, int]], lanes: int) -> None:
         self.runs = runs  # kind, strength in the report's unit, text, first row, last row
-        self.places = places  # lane of the text above the axes (-1: at its own rows), side of its line
+        self.places = places  # lane of the text above the axes, or one of the two below; side of its line
         self.lanes = lanes
 
     @classmethod
@@ -144,23 +146,25 @@ class _LimitLabels:
                 if limit is None:
                     continue
                 kind, x = criterion["kind"], scale.converted(limit["mpa"])
-                text = f"{word(f'lim_{kind}')} ≥ {limit['text']}"
+                text = word(f"lim_{kind}").format(z=criterion["z"], of=criterion["of"], limit=limit["text"])
                 before = next((i for i, r in enumerate(runs) if r[:3] == (kind, x, text) and r[4] >= row - 1), None)
                 if before is None:
                     runs.append((kind, x, text, row, row))
                 else:
                     runs[before] = (*runs[before][:4], row)
-        top = sorted((i for i, run in enumerate(runs) if run[3] == 0), key=lambda i: (runs[i][1], runs[i][0]))
+        seen = {run[:3]: i for i, run in reversed(list(enumerate(runs)))}  # the first run of each limit
+        firsts = sorted(seen.values())
+        top = sorted(firsts[:_MOST_ABOVE], key=lambda i: (runs[i][1], runs[i][0]))
         widths = {i: (len(runs[i][2]) * 0.062 + 0.08) / inches * end for i in top}
         # The left half of the texts stands left of its lines, the rest right of them: so no line runs through a text.
         to_left = [i for i in top[: len(top) // 2] if runs[i][1] >= widths[i]]
-        places = [(-1, 1)] * len(runs)
+        places = [(_AT_ITS_ROWS if i in firsts else _SAID, 1) for i in range(len(runs))]
         for side, order in ((-1, to_left), (1, [i for i in reversed(top) if i not in to_left])):
             lane, edge = 0, None
             for i in order:
                 lane = lane + 1 if edge is not None and (runs[i][1] - edge) * side + widths[i] > 0 else 0
                 places[i], edge = (lane, side), runs[i][1]
-        return cls(runs, places, 1 + max((lane for lane, _ in places), default=0))
+        return cls(runs, places, 1 + max((lane for lane, _ in places), default=0) if top else 1)
 
     def draw(self, ax: Axes) -> None:
         """Draw lines and texts."""
@@ -169,29 +173,17 @@ class _LimitLabels:
             (drawn,) = ax.plot([x, x], [first - 0.5, last + 0.5], color=look.INK, linewidth=width, zorder=2)
             drawn.set_linestyle(dashes)  # type: ignore[arg-type]
             drawn.set_gid(f"limit-{kind}")
-            if lane >= 0:
-                offset = (2.0 * side, 4.0 + 11.5 * lane)
-                if lane:
-                    ax.annotate(
-                        "",
-                        (x, first - 0.5),
-                        (0, 4.0 + 11.5 * lane + 6),
-                        textcoords="offset points",
-                        arrowprops={
-                            "arrowstyle": "-",
-                            "linewidth": 0.6,
-                            "color": look.GREY,
-                            "shrinkA": 0,
-                            "shrinkB": 0,
-                        },
-                        annotation_clip=False,
-                    )
-            else:
-                offset = (2.5, -7.5)
+            if lane == _SAID:
+                continue
+            if lane > 0:
+                line = {"arrowstyle": "-", "linewidth": 0.6, "color": look.GREY, "shrinkA": 0, "shrinkB": 0}
+                up = (0, 10.0 + 11.5 * lane)
+                ax.annotate("", (x, -0.5), up, textcoords="offset points", arrowprops=line, annotation_clip=False)
+            inside = lane == _AT_ITS_ROWS
             ax.annotate(
                 text,
-                (x, first - 0.5),
-                offset,
+                (x, first - 0.5 if inside else -0.5),
+                (2.5, -7.5) if inside else (2.0 * side, 4.0 + 11.5 * lane),
                 textcoords="offset points",
                 ha="left" if side > 0 else "right",
                 va="bottom",
@@ -200,6 +192,7 @@ class _LimitLabels:
                 annotation_clip=False,
                 parse_math=False,
                 zorder=6,
+                bbox={"facecolor": look.PAPER, "edgecolor": "none", "boxstyle": "square,pad=0.1"} if inside else None,
             )
 
 

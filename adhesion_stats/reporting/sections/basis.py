@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from adhesion_stats.reporting.model import Block, Cell, Column, Line, Paragraph, Part, Row, Section, Table
+from adhesion_stats.reporting.model import Block, Cell, Column, Line, Number, Paragraph, Part, Row, Section, Table
 from adhesion_stats.reporting.numbers import Scale, count, measure
 from adhesion_stats.reporting.results import Pull, Results, Zone
 from adhesion_stats.reporting.sections.parts import (
@@ -159,10 +159,22 @@ def _with_missing(main: Line, given: int, of: int) -> Cell:
 
 
 def _range(values: Iterable[float | None], places: int, of: int) -> Cell:
-    given = sorted(value for value in values if value is not None)
+    return _between([measure(value, places) for value in _sorted(values)], of)
+
+
+def _rates(values: Iterable[float | None], scale: Scale, of: int) -> Cell:
+    """Loading rates in the unit of the report per second, one place more than strengths."""
+    return _between([scale.strength(value, more=1) for value in _sorted(values)], of)
+
+
+def _sorted(values: Iterable[float | None]) -> list[float]:
+    return sorted(value for value in values if value is not None)
+
+
+def _between(given: list[Number], of: int) -> Cell:
     if not given:
         return cell(line(word("nothing"), quiet=True))
-    low, high = (measure(value, places) for value in (given[0], given[-1]))
+    low, high = given[0], given[-1]
     return _with_missing(
         line(low) if low.text == high.text else Line(fill("value_to", low=low, high=high)), len(given), of
     )
@@ -178,7 +190,7 @@ def _dates(pulls: list[Pull]) -> Cell:
     )
 
 
-def _preparation(results: Results, anchors: Anchors) -> list[Block]:
+def _preparation(results: Results, anchors: Anchors, scale: Scale) -> list[Block]:
     pulls = results["pulls"]
     by_zone: dict[str, list[Pull]] = {zone["zone"]: [] for zone in results["zones"]}
     for pull in pulls:
@@ -194,7 +206,8 @@ def _preparation(results: Results, anchors: Anchors) -> list[Block]:
         columns = [Column(word("c_zone"))]
         columns += [Column(word("date"), tight=True)] * dates + [Column(LABELS_IN_WORDS[name]) for name in labels]
         columns += [Column(word("area"), "mm²", numeric=True)] * area
-        columns += [Column(CONDITIONS_IN_WORDS[n][0], CONDITIONS_IN_WORDS[n][1], numeric=True) for n in conditions]
+        units = {n: CONDITIONS_IN_WORDS[n][1] for n in conditions} | {"rate_mpa_per_s": f"{scale.unit}/s"}
+        columns += [Column(CONDITIONS_IN_WORDS[n][0], units[n], numeric=True) for n in conditions]
         rows = []
         for name, mine in by_zone.items():
             of = len(mine)
@@ -202,7 +215,10 @@ def _preparation(results: Results, anchors: Anchors) -> list[Block]:
             cells += [_texts((pull["labels"].get(label, "") for pull in mine), of) for label in labels]
             cells += [_range((pull["area_mm2"] for pull in mine), 0, of)] * area
             cells += [
-                _range((pull["conditions"].get(n) for pull in mine), CONDITIONS_IN_WORDS[n][2], of) for n in conditions
+                _rates((pull["conditions"].get(n) for pull in mine), scale, of)
+                if n == "rate_mpa_per_s"
+                else _range((pull["conditions"].get(n) for pull in mine), CONDITIONS_IN_WORDS[n][2], of)
+                for n in conditions
             ]
             rows.append(Row(tuple(cells)))
         blocks.append(table(word("t_preparation"), columns, rows, anchor="preparation"))
@@ -219,4 +235,4 @@ def basis_section(results: Results, anchors: Anchors) -> Section:
     scale = scale_of(results)
     tables = (_counts(results, anchors), _out(results, anchors, scale), _second_look(results, anchors, scale))
     blocks: list[Block] = [_statement(results), *(made for made in tables if made is not None)]
-    return Section(word("h_basis"), "basis", (*blocks, *_preparation(results, anchors)))
+    return Section(word("h_basis"), "basis", (*blocks, *_preparation(results, anchors, scale)))

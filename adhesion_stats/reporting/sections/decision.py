@@ -5,7 +5,19 @@ next.
 from __future__ import annotations
 
 from adhesion_stats.reporting.codes import in_order
-from adhesion_stats.reporting.model import Block, Cell, Column, Decision, Items, Line, Paragraph, Part, Row, Section
+from adhesion_stats.reporting.model import (
+    Block,
+    Cell,
+    Column,
+    Decision,
+    Items,
+    Line,
+    Link,
+    Paragraph,
+    Part,
+    Row,
+    Section,
+)
 from adhesion_stats.reporting.numbers import Scale, count
 from adhesion_stats.reporting.results import Results, Zone
 from adhesion_stats.reporting.sections.parts import (
@@ -28,6 +40,8 @@ from adhesion_stats.reporting.sections.parts import (
 from adhesion_stats.reporting.words import broke_at, fill, word
 
 __all__ = ["decision_section"]
+
+_MOST_LINES = 3
 
 
 def _counted(zone: Zone) -> Cell:
@@ -73,6 +87,16 @@ def _broke(zone: Zone) -> Cell:
     return Cell(tuple(lines))
 
 
+def _hangs(zone: Zone, anchors: Anchors) -> Cell:
+    """What the decision hangs on: the first few, the rest one jump away."""
+    lines = sentences(zone["hangs_on"])
+    if len(lines) <= _MOST_LINES:
+        return messages_cell(zone["hangs_on"], word("hangs_on_nothing"))
+    more = fill("n_more", n=str(len(lines) - _MOST_LINES + 1))
+    link = Link("".join(str(part) for part in more), anchors.zone(zone["zone"]))
+    return Cell((*lines[: _MOST_LINES - 1], line(link)))
+
+
 def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
     summary = zone["summary"]
     return Row(
@@ -84,7 +108,7 @@ def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
             _against_limit(zone, "smallest", summary["smallest"], scale, lower_bound=smallest_is_bound(results, zone)),
             _against_limit(zone, "mean", summary["mean"], scale, lower_bound=summary["mean_is_lower_bound"]),
             _broke(zone),
-            messages_cell(zone["hangs_on"], word("hangs_on_nothing")),
+            _hangs(zone, anchors),
             messages_cell(zone["next"], word("nothing")),
         )
     )

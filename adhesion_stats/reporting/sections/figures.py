@@ -62,7 +62,7 @@ def _pulls_numbers(results: Results, zones: list[Zone], scale: Scale) -> Table:
     for zone in zones:
         mine = [pull for pull in results["pulls"] if pull["zone"] == zone["zone"]]
         limited = [criterion for criterion in zone["criteria"] if criterion["limit"]]
-        limits = [(word(f"lim_{c['kind']}"), " ≥\N{NO-BREAK SPACE}", limit_text(c)) for c in limited]
+        limits = [(word(f"lim_{c['kind']}").format(z=c["z"], of=c["of"], limit=limit_text(c)),) for c in limited]
         mean = zone["summary"]["mean"]
         lead = word("at_least") if zone["summary"]["mean_is_lower_bound"] else ""
         counted: list[tuple[Part, ...]] = []
