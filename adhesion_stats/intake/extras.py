@@ -105,8 +105,10 @@ def _both_ways(texts: tuple[str, ...], *, clashing: bool) -> dict[str, str | boo
     return {"clashing": clashing, "day_first": day or "no date", "month_first": month or "no date"}
 
 
-def lost_of(table: Table, plan: Plan, findings: Findings, by_word: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Pulls lost before loading: by a word in the value's cell, or by the column for it."""
+def lost_of(
+    table: Table, plan: Plan, findings: Findings, by_word: NDArray[np.bool_], without_value: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Pulls lost before loading: by a word in the value's cell, by the column for it, or by a remark without value."""
     lost = by_word.copy()
     if "lost" in plan.columns:
         column = table.columns[plan.columns["lost"]]
@@ -115,6 +117,10 @@ def lost_of(table: Table, plan: Plan, findings: Findings, by_word: NDArray[np.bo
             for text in column.texts
         ]
         lost |= column.where([bool(text) and flag for text, flag in zip(column.texts, yes, strict=True)])
+    for name in ("remark", "failure"):
+        if name in plan.columns:
+            column = table.columns[plan.columns[name]]
+            lost |= column.where([meaning(text) is Meaning.LOST for text in column.texts]) & without_value
     findings.add_rows("lost_before_loading", Severity.NOTE, table.seen(lost), sheet=table.grid.sheet)
     return lost
 

@@ -72,7 +72,7 @@ def pulls_of(
     _say_values(table, joined, words, findings)
     nothing = np.zeros(len(table), np.bool_)
     codes, shares = read_failures(table, plan, layout, findings, words.meanings.get(Meaning.GLUE, nothing))
-    lost = lost_of(table, plan, findings, words.meanings.get(Meaning.LOST, nothing))
+    lost = lost_of(table, plan, findings, words.meanings.get(Meaning.LOST, nothing), np.isnan(joined.mpa))
     bound = _bounds(table, plan, joined, findings)
     conditions = conditions_of(table, plan, units, layout, findings)
     dates = _dates(table, plan, layout, findings, conditions)

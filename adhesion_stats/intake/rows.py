@@ -208,10 +208,11 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
     measure = _any([filled[plan.columns[name]] for name in _MEASURES if name in plan.columns], n)
     found: dict[int, Summary] = {}
     for column in table.columns:
-        if column.index in numeric:
-            continue
+        is_number = column.index in numeric
         is_id, is_zone = column.index == ident, column.index == zone
         kinds = [summary_kind(text, zones, alone=False) for text in column.texts]
+        if is_number:  # "Mean:" beside its value, in the column of loads
+            kinds = [kind if len(fold(text)) > 1 else "" for kind, text in zip(kinds, column.texts, strict=True)]
         if not any(kinds):
             continue
         for i in np.flatnonzero(column.where([bool(kind) for kind in kinds]) & ~left):
@@ -220,6 +221,8 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
             lone = len(fold(text)) <= 1 or kind in {"characteristic", "n", "cov"}
             if is_zone:
                 sure = (not named[i] or not measure[i]) and not (described[i] and measure[i])
+            elif is_number:
+                sure = not named[i] and (ident is not None or (zone is not None and not filled[zone][i]))
             elif is_id:
                 sure = not described[i] and (not lone or (i - 1) in found)
             else:

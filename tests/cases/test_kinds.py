@@ -574,6 +574,18 @@ NAMES = [
         ("left out",),
     ),
     read(
+        "mean labelled in the column of loads",
+        "zone;id;load [kN];strength [MPa]\nZ1;1;3,18;1,62\nZ1;2;2,91;1,48\n;;Mittelwert:;1,55\nZ2;3;4,02;2,05\n",
+        "Z1 1 1.62; Z1 2 1.48; Z2 3 2.05",
+        ("left out", "Mittelwert:"),
+    ),
+    read(
+        "lost, as the remark says",
+        "zone,id,strength MPa,remark\nZ1,p1,,core broke during drilling\nZ1,p2,1.48,\n",
+        "Z1 p1 -; Z1 p2 1.48",
+        ("lost before loading: rows 2 (p1)",),
+    ),
+    read(
         "the same id twice",
         "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p1,1.48\n",
         "Z1 p1 1.62; Z1 p1 1.48",
