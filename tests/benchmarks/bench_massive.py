@@ -162,4 +162,6 @@ def report(result: Result) -> str:
 
 
 if __name__ == "__main__":
-    print(report(measure(groups=1_000_000, decide=None)))
+    from tests.benchmarks.decisions import decide_stack
+
+    print(report(measure(groups=1_000_000, decide=decide_stack)))
