@@ -285,7 +285,8 @@ def _refuse_unit(
     middle: float,
     findings: Findings,
 ) -> None:
-    first = int(np.flatnonzero(positive)[0])
+    far = positive & ((mpa < COLUMN_MPA[0]) | (mpa > COLUMN_MPA[1]))
+    first = int(np.flatnonzero(far)[0] if far.any() else np.flatnonzero(positive)[0])
     facts = {
         "unit": numbers.unit or ", ".join(numbers.units_seen),
         "text": column.texts[column.codes[first]],

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -22,6 +21,8 @@ from tests.intake.books import ods, xlsx
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    import pytest
 
 ZONES = ("Deck", "007", "NA", "1E5", "12.10", "Süd", "<b>&", "Wall")
 FAILURES = ("A", "A/B 20 / A 80", "80% A, 20% A/B", "Y/Z 100", "", "B/C 60 C 40")
