@@ -46,7 +46,8 @@ def test_breaches_and_missing_records_of_the_method_are_said() -> None:
 
 def test_an_uncut_pull_needs_no_depth_and_rates_are_said_in_the_contracts_unit() -> None:
     """The depth of a cut that was not made is not missing; a rate asked in psi/s is said in psi/s."""
-    text = '[[require]]\nmean_at_least = "200 psi"\n[method]\ncut_depth = ["10 mm", "20 mm"]\nrate = ["1 psi/s", "30 psi/s"]\n'
+    asked = '[[require]]\nmean_at_least = "200 psi"\n'
+    text = asked + '[method]\ncut_depth = ["10 mm", "20 mm"]\nrate = ["1 psi/s", "30 psi/s"]\n'
     table, standing, terms = judged([Pull(1.5, cut="no"), Pull(1.6, cut="no")], text)
     found = {m.facts["what"]: m.facts for m in preparation_messages(table, standing, terms)}
     assert set(found) == {"loading rate"}
