@@ -46,6 +46,7 @@ def pulls_of(
     findings: Findings,
     *,
     many: bool,
+    as_is: bool,
 ) -> tuple[Pulls, Layout]:
     """Return the pulls of one table, and the layout as it was understood; what is wrong goes to ``findings``."""
     ids = ids_of(full, plan, rows, findings)
@@ -136,7 +137,7 @@ def pulls_of(
         recording_step_mpa=step,
         entry_unit=unit,
     )
-    return pulls, _understood(full, plan, heading, units, words, layout)
+    return pulls, _understood(full, plan, heading, units, words, layout, as_is=as_is)
 
 
 def _lone_text(preamble: list[tuple[str, int, str]]) -> str:
@@ -308,17 +309,31 @@ def _bad_step(layout: Layout, findings: Findings) -> float:
 
 
 def _understood(
-    full: Table, plan: Plan, heading: HeadingRow, units: dict[str, str], words: Numbers, layout: Layout
+    full: Table,
+    plan: Plan,
+    heading: HeadingRow,
+    units: dict[str, str],
+    words: Numbers,
+    layout: Layout,
+    *,
+    as_is: bool,
 ) -> Layout:
-    """The layout as understood, with its evidence."""
+    """The layout as understood, with its evidence.
+
+    Heading row and columns can be named only where the table stands in the file as it was read (``as_is``: not put
+    together from groups side by side or several tables) under headings of one row.
+    """
     texts = heading.texts
+    row = full.grid.rows[heading.index]
+    named = as_is and all(c < len(row) and row[c].strip() == text for c, text in enumerate(texts) if text)
     evidence: dict[str, Evidence] = dict(plan.evidence)
     columns = {}
     for name, c in plan.columns.items():
         same = [k for k, text in enumerate(texts) if text == texts[c]]
         columns[name] = texts[c] if len(same) == 1 and texts[c] else f"#{c + 1}"
     grid = full.grid
-    evidence["heading_row"] = Evidence("the row that names most columns")
+    if named:
+        evidence["heading_row"] = Evidence("the row that names most columns")
     for name in units:
         if name in plan.columns:
             evidence[f"units.{name}"] = Evidence(f'stated in the heading "{texts[plan.columns[name]]}" or near it')
@@ -326,11 +341,11 @@ def _understood(
         evidence["decimal"] = Evidence("from all numbers of the value's column")
     found = Layout(
         sheet=grid.sheet or None,
-        heading_row=grid.numbers[heading.index],
+        heading_row=grid.numbers[heading.index] if named else None,
         separator=grid.separator or None,
         encoding=grid.encoding or None,
-        columns=MappingProxyType(columns),
-        units=MappingProxyType({name: unit for name, unit in units.items() if name in plan.columns}),
+        columns=MappingProxyType(columns if named else {}),
+        units=MappingProxyType({name: unit for name, unit in units.items() if name in plan.columns} if named else {}),
         evidence=MappingProxyType(evidence),
     )
     return replace(layout, evidence=found.evidence).with_defaults_of(found)

@@ -51,7 +51,7 @@ def read(content: bytes, *, file: str, layout: Layout) -> Reading:
 
 @contextmanager
 def _uncollected() -> Iterator[None]:
-    """Hold the collector of circular garbage: a large file makes millions of cells and none (40 % of the time otherwise)."""
+    """Hold the collector of circular garbage: a large file makes millions of cells and none of it."""
     was_on = gc.isenabled()
     gc.disable()
     try:
@@ -188,6 +188,7 @@ def _read_grid(
         _say_no_heading(raw, layout, findings)
         return None
     grid, heading = found
+    as_is = grid is raw and tables == 1 and sheets == 1
     if not first:
         begin = (grid.numbers[heading.index], "", " | ".join(text for text in heading.texts if text)[:120])
         findings.add_rows("further_tables", Severity.NOTE, [begin], sheet=grid.sheet)
@@ -249,7 +250,7 @@ def _read_grid(
             column=_measure_heading(plan, heading),
             facts={"tables": tables},
         )
-    pulls, understood = pulls_of(table, plan, heading, rows, preamble, layout, findings, many=sheets > 1)
+    pulls, understood = pulls_of(table, plan, heading, rows, preamble, layout, findings, many=sheets > 1, as_is=as_is)
     if beyond and not findings.failed:
         return None
     return pulls, understood

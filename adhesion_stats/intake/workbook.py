@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MAX_UNPACKED", "is_zip", "read_workbook"]
 
-MAX_UNPACKED = 400 * 2**20
+MAX_UNPACKED = 150 * 2**20
 _MAX_RATIO = 400  # a sheet of numbers packs about 10 to 30 times; coloured empty cells up to about 200 times
 _EPOCH = dt.datetime(1899, 12, 30)  # noqa: DTZ001 - a spreadsheet knows no time zone
 

@@ -8,6 +8,7 @@ from adhesion_stats.errors import InvalidSpecification, UnusableReadings
 from adhesion_stats.intake import Reading, read_bytes
 from adhesion_stats.terms.layout import Layout
 from adhesion_stats.wording import say_with_place
+from tests.cases.test_kinds import ALL, Kind
 
 FULL = """
 sheet = "Deck"
@@ -223,3 +224,18 @@ def test_a_wrong_recording_step_is_told() -> None:
     """It needs a unit of strength."""
     with pytest.raises(UnusableReadings, match="recording_step"):
         read("zone,id,strength MPa\nZ1,p1,1.62\n", 'recording_step = "0.01 parsec"')
+
+
+READABLE = [kind for kind in ALL if kind.outcome == "READ"]
+
+
+@pytest.mark.parametrize("kind", READABLE, ids=[kind.name for kind in READABLE])
+def test_the_layout_as_understood_reads_every_kind_the_same_again(kind: Kind) -> None:
+    """What ``to_toml`` writes about a file, applied to the file, changes nothing."""
+    content = kind.text.encode(kind.encoding)
+    first = read_bytes(content, file="readings.csv")
+    second = read_bytes(content, file="readings.csv", layout=Layout.from_toml(first.layout.to_toml()))
+    one, two = first.pulls, second.pulls
+    assert (one.zone, one.id, one.bound.tolist(), one.doubts) == (two.zone, two.id, two.bound.tolist(), two.doubts)
+    assert one.strength_mpa.tobytes() == two.strength_mpa.tobytes()
+    assert [one.failure(i) for i in range(len(one))] == [two.failure(i) for i in range(len(two))]
