@@ -9,12 +9,13 @@ import argparse
 import json
 import sys
 import time
+import traceback
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from adhesion_stats import __version__
-from adhesion_stats.errors import InvalidSpecification, UnusableReadings, WrongUsage
+from adhesion_stats.errors import InvalidSpecification, NotebookFailed, UnusableReadings, WrongUsage
 
 if TYPE_CHECKING:
     from adhesion_stats.assessment.check import Check
@@ -81,9 +82,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     except WrongUsage as error:
         print(error, file=sys.stderr)
         return USAGE
+    except NotebookFailed as error:
+        print(error, file=sys.stderr)
+        return OUR_FAULT
+    except OSError as error:  # a full disk, a folder that may not be written: the record is absent, not in part
+        print(f"The record could not be written: {error.strerror or error}. Nothing was left behind.", file=sys.stderr)
+        return USAGE
     except KeyboardInterrupt:
         print("Interrupted; nothing was written.", file=sys.stderr)
         return 130
+    except Exception:  # noqa: BLE001 - the last resort: say whose fault it is, with all that is needed to mend it
+        traceback.print_exc()
+        print("This is a fault of adhesion-stats, not of your files. Please report the lines above.", file=sys.stderr)
+        return OUR_FAULT
     return int(code)
 
 

@@ -62,6 +62,6 @@ def test_a_word_of_another_quantity_is_unknown() -> None:
 def test_every_word_agrees_with_the_full_list_of_pint(quantity: Quantity) -> None:
     """The few definitions used here give what pint's own list of units gives (its floats err in the last bits)."""
     inside = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s"}[quantity]
-    registry = pint.UnitRegistry()
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     for word, expression in _TABLES[quantity].items():
         assert factor(word, quantity) == pytest.approx(registry.Quantity(1.0, expression).to(inside).m, rel=1e-14), word
