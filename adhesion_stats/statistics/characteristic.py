@@ -20,13 +20,15 @@ from scipy import special
 
 from adhesion_stats.statistics.checks import check_level, check_sample, check_size
 from adhesion_stats.statistics.describe import mean_and_sd
+from adhesion_stats.statistics.noncentral import NODES as _NODES
+from adhesion_stats.statistics.noncentral import WEIGHTS as _WEIGHTS
+from adhesion_stats.statistics.noncentral import chi_nodes
 
-__all__ = ["k_one_sided", "tolerance_bound_lower"]
+__all__ = ["k_one_sided", "k_pooled", "tolerance_bound_lower"]
 
 Values = NDArray[np.float64]
 
 _REACH = 9.5  # standard deviations beyond which the normal density adds less than 1e-20
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(160)
 
 
 @lru_cache(maxsize=4096)
@@ -78,16 +80,70 @@ def k_one_sided(*, n: int, content: float, confidence: float) -> float:
     size = check_size(n, at_least=2)
     share = check_level("content", content)
     level = check_level("confidence", confidence)
+    return _factor(size, size - 1, share, level)
+
+
+@lru_cache(maxsize=4096)
+def k_pooled(*, n: int, degrees_of_freedom: int, content: float, confidence: float) -> float:
+    r"""One-sided tolerance factor k where the standard deviation is pooled over several samples.
+
+    Pooling takes one spread for all zones. That has to be agreed beforehand: a test of equal spreads at n = 4 sees a
+    doubled standard deviation one time in five, so that no test on the same values can justify it.
+
+    Parameters
+    ----------
+    n : int
+        Values whose mean the bound starts from [-], 1 or greater.
+    degrees_of_freedom : int
+        Degrees of freedom of the pooled standard deviation [-], 1 or greater: values in all samples less number of
+        samples.
+    content : float
+        Share of the population above the bound [-], strictly between 0 and 1.
+    confidence : float
+        Confidence level [-], strictly between 0 and 1.
+
+    Returns
+    -------
+    float
+        k [-]; the bound is mean - k times the pooled sd.
+
+    Raises
+    ------
+    InvalidSample
+        Outside these ranges.
+
+    Notes
+    -----
+    .. math::  k = t'_{\gamma}(\nu,\ z_p\sqrt n)/\sqrt n
+
+    as in ``k_one_sided``, which is the case of ``degrees_of_freedom = n - 1``: the mean brings its n, the spread its
+    degrees of freedom. Source: by the definition of the non-central t distribution; Owen, Factors for one-sided
+    tolerance limits, report SCR-607 (1963).
+
+    Examples
+    --------
+    Five values and their own spread, and five values with the spread of ten such samples.
+
+    >>> k_pooled(n=5, degrees_of_freedom=4, content=0.95, confidence=0.95)
+    4.203
+    >>> k_pooled(n=5, degrees_of_freedom=40, content=0.95, confidence=0.95)
+    2.527355
+    """
+    size = check_size(n, at_least=1)
+    df = check_size(degrees_of_freedom, at_least=1)
+    return _factor(size, df, check_level("content", content), check_level("confidence", confidence))
+
+
+def _factor(n: int, df: int, share: float, level: float) -> float:
     z = float(special.ndtri(share))
-    root_n = math.sqrt(size)
-    at_zero = float(special.ndtr(-z * root_n))
+    at_zero = float(special.ndtr(-z * math.sqrt(n)))
     if at_zero == level:
         return 0.0
     if at_zero > level:  # the bound lies above the mean: the mirror image has a positive factor
-        return -k_one_sided(n=size, content=1.0 - share, confidence=1.0 - level)
+        return -_factor(n, df, 1.0 - share, 1.0 - level)
     from scipy import optimize  # loads as long as all else together
 
-    missed = _risk(size, z)
+    missed = _risk(n, df, z)
 
     def excess(log_k: float) -> float:
         """Risk that the bound lies too high, less the risk allowed (the smaller probability keeps its digits)."""
@@ -101,29 +157,24 @@ def k_one_sided(*, n: int, content: float, confidence: float) -> float:
     return math.exp(float(optimize.brentq(excess, low, high, xtol=1e-15, rtol=8.9e-16, maxiter=200)))
 
 
-def _risk(n: int, z: float) -> Callable[[float], float]:
+def _risk(n: int, df: int, z: float) -> Callable[[float], float]:
     """P(mean - k sd > the fractile at -z) as a function of k > 0.
 
-    Over the mean u for k >= 1, over the standard deviation s for k < 1: the other factor of the integrand changes over
-    a width of about k in u, and of about 1/k in s, so that either way it is as smooth as the density.
+    Over the mean u for k sqrt(n) >= sqrt(df), over the standard deviation s below: the other factor of the integrand
+    changes over a width of about k sqrt(n / df) in u, and of its inverse in s, so that either way it is as smooth as
+    the density.
     """
-    root_n, half_df = math.sqrt(n), 0.5 * (n - 1)
+    root_n, half_df = math.sqrt(n), 0.5 * df
     # Below u_0 the bound z + u / sqrt(n) is negative, and no sd can make the bound too high.
     u_0 = max(-z * root_n, -_REACH)
     half = 0.5 * (_REACH - u_0)
     u = u_0 + half * (1.0 + _NODES)
     u_weight = half * _WEIGHTS * np.exp(-0.5 * u * u) / math.sqrt(2.0 * math.pi)
     squared = half_df * (z + u / root_n) ** 2
-    s_0 = math.sqrt(float(special.gammaincinv(half_df, 1e-22)) / half_df)
-    s_1 = math.sqrt(float(special.gammainccinv(half_df, 1e-22)) / half_df)
-    s = s_0 + 0.5 * (s_1 - s_0) * (1.0 + _NODES)
-    log_density = (
-        half_df * math.log(half_df) + math.log(2.0) - math.lgamma(half_df) + (n - 2) * np.log(s) - half_df * s * s
-    )
-    s_weight = 0.5 * (s_1 - s_0) * _WEIGHTS * np.exp(log_density)
+    s, s_weight = chi_nodes(df)
 
     def missed(k: float) -> float:
-        if k >= 1.0:
+        if k * root_n >= math.sqrt(df + 1.0):
             return float(np.sum(u_weight * special.gammainc(half_df, squared / (k * k))))
         return float(np.sum(s_weight * special.ndtr(root_n * (z - k * s))))
 
