@@ -123,8 +123,8 @@ def _zone_of(full: Table, plan: Plan, summary: Summary, zones: list[str], above:
 
 
 def bare_values(table: Table, plan: Plan, joined: Strength, zones: list[str], findings: Findings) -> None:
-    """Values without an id among pulls with ids: one that equals the mean of its zone may be a mean without a label:
-    ask.
+    """Values without an id among pulls with ids: a mean of its zone, or the only one of its "zone", may be no
+    reading: ask.
     """
     if "id" not in plan.columns:
         return
@@ -134,16 +134,25 @@ def bare_values(table: Table, plan: Plan, joined: Strength, zones: list[str], fi
         return
     zone_array = np.array(zones, dtype=object)
     half = 0.5 * (joined.step if not math.isnan(joined.step) else 0.01)
-    odd = np.zeros(len(table), np.bool_)
+    odd, lone = np.zeros(len(table), np.bool_), np.zeros(len(table), np.bool_)
     for i in np.flatnonzero(bare):
         others = joined.mpa[known & ~bare & (zone_array == zones[i])]
+        lone[i] = (zone_array == zones[i]).sum() == 1
         odd[i] = len(others) > 1 and abs(joined.mpa[i] - float(np.mean(others))) <= half * 1.001
     column = joined.column
     findings.add_rows(
         "unlabelled_mean", Severity.ERROR, table.seen(odd, column), sheet=table.grid.sheet, column=column.heading
     )
+    where = table.columns[plan.columns["zone"]] if "zone" in plan.columns else column
     findings.add_rows(
-        "id_missing", Severity.NOTE, table.seen(bare & ~odd, column), sheet=table.grid.sheet, column=column.heading
+        "lone_value", Severity.ERROR, table.seen(lone, where), sheet=table.grid.sheet, column=column.heading
+    )
+    findings.add_rows(
+        "id_missing",
+        Severity.NOTE,
+        table.seen(bare & ~odd & ~lone, column),
+        sheet=table.grid.sheet,
+        column=column.heading,
     )
 
 

@@ -39,30 +39,39 @@ def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, 
 
     ``glue``: pulls whose value cell says that the dolly adhesive broke; they get 100 % Y where no composition stands.
     """
-    n = len(table)
+    sources: list[tuple[list[Composition], NDArray[np.int32]]] = []
     if plan.shares:
-        compositions, which = _from_columns(table, plan, findings)
-    elif "failure" in plan.columns:
+        sources.append(_from_columns(table, plan, findings))
+    if "failure" in plan.columns:
         column = table.columns[plan.columns["failure"]]
-        compositions, which = _from_text(table, column, layout, findings), column.codes
-    else:
-        compositions, which = [Composition(problem=FailureProblem.BLANK)], np.zeros(n, np.int32)
-    codes = sorted(
-        {code for c in compositions for code, _ in c.shares} | ({"Y"} if glue.any() else set()), key=order_of
-    )
-    matrix = np.full((len(compositions), len(codes)), np.nan)
-    for k, composition in enumerate(compositions):
-        if composition.shares:
-            matrix[k] = 0.0
-            for code, share in composition.shares:
-                matrix[k, codes.index(code)] = share
-    shares = matrix[which] if codes else np.empty((n, 0))
+        sources.append((_from_text(table, column, layout, findings), column.codes))
+    said = {code for compositions, _ in sources for c in compositions for code, _ in c.shares}
+    codes = sorted(said | ({"Y"} if glue.any() else set()), key=order_of)
+    shares = np.full((len(table), len(codes)), np.nan)
+    for compositions, which in sources:
+        other = _matrix(compositions, codes)[which]
+        both = ~np.isnan(shares).all(axis=1) & ~np.isnan(other).all(axis=1) if codes else np.zeros(len(table), np.bool_)
+        clash = both & (np.nan_to_num(shares) != np.nan_to_num(other)).any(axis=1)
+        shares = np.where(np.isnan(shares), other, shares)
+        shares[clash] = np.nan
+        findings.add_rows("failure_twice", Severity.WARNING, table.seen(clash), sheet=table.grid.sheet)
     if glue.any():
         bare = glue & np.isnan(shares).all(axis=1)
         shares[bare] = 0.0
         shares[bare, codes.index("Y")] = 100.0
         findings.add_rows("glue_word_as_failure", Severity.NOTE, table.seen(bare), sheet=table.grid.sheet)
     return tuple(codes), shares
+
+
+def _matrix(compositions: list[Composition], codes: list[str]) -> NDArray[np.float64]:
+    """(k, c) shares of each distinct composition; a row of nan where there is none."""
+    matrix = np.full((len(compositions), len(codes)), np.nan)
+    for k, composition in enumerate(compositions):
+        if composition.shares:
+            matrix[k] = 0.0
+            for code, share in composition.shares:
+                matrix[k, codes.index(code)] = share
+    return matrix
 
 
 def _from_text(table: Table, column: Column, layout: Layout, findings: Findings) -> list[Composition]:

@@ -210,7 +210,7 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
     for column in table.columns:
         is_number = column.index in numeric
         is_id, is_zone = column.index == ident, column.index == zone
-        kinds = [summary_kind(text, zones, alone=False) for text in column.texts]
+        kinds = [summary_kind(text, zones) for text in column.texts]
         if is_number:  # "Mean:" beside its value, in the column of loads
             kinds = [kind if len(fold(text)) > 1 else "" for kind, text in zip(kinds, column.texts, strict=True)]
         if not any(kinds):

@@ -37,16 +37,21 @@ _WORDS: dict[str, tuple[str, ...]] = {
 _BY_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
 _FIRST = frozenset(word.split(" ")[0] for word in _BY_WORD)
 _LETTERS = re.compile(r"[^A-Za-z0-9]*([A-Za-z0-9]*)")
+_LIMIT = re.compile(
+    r"^(?:specified|required|minimum|acceptance|target|soll|mindest|"
+    r"anforderung|grenzwert|valeur (?:exigee|requise)|requisito|valor exigido)"
+    r"[a-z]* (?:min|max|value|strength|wert|limit|bond|pull|mean|average|adhesion|criteri|mpa|n/mm2|festigkeit|haftzug)"
+)
 _LONGEST = 80  # a longer text is no label
 _SHORT = {"n", "v", "s x", "med", "var", "result", "limit", "soll", "mw", "required"}
 _LONG = sorted((word for word in _BY_WORD if len(word) >= 3 and word not in _SHORT), key=len, reverse=True)
 _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
 
 
-def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool = False) -> str:
+def summary_kind(text: str, zones: frozenset[str] = frozenset()) -> str:
     """Kind of summary that a label announces ("mean", "sd", ...), "" for none.
 
-    ``zones`` are folded zone names that may follow the word; ``alone``: only the whole text counts.
+    ``zones`` are folded zone names that may stand beside the word.
 
     >>> summary_kind("Mittelwert:"), summary_kind("Std."), summary_kind("P1")
     ('mean', 'sd', '')
@@ -65,8 +70,8 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset(), *, alone: bool 
     folded = fold(plain)
     if folded in _BY_WORD:
         return _BY_WORD[folded]
-    if alone:
-        return ""
+    if _LIMIT.search(folded):
+        return "characteristic"
     first, _, last = folded.rpartition(" ")
     if last in _BY_WORD and last not in _SHORT and first in zones:
         return _BY_WORD[last]

@@ -168,6 +168,10 @@ _NAMES: dict[str, str] = {
         "{count} row(s) without an id hold the mean of the other values of their zone: rows {found}. Is it a "
         "mean or a reading? Give it an id, or leave it out with leave_out_rows in the layout."
     ),
+    "lone_value": (
+        "{count} row(s) without an id hold a value beside a name that no other row has: rows {found}. Is it a reading of a zone of its own, or a limit or "
+        "a remark? Give it an id, or leave it out with leave_out_rows in the layout."
+    ),
     "duplicate_id": (
         "{count} pulls share their id with another pull of the same zone: rows {found} (zone in quote marks)."
     ),
@@ -304,6 +308,9 @@ _FAILURE: dict[str, str] = {
     "failure_sum": (
         "{count} composition(s) do not sum to 100 % and were not accepted: rows {found}. The failure counts "
         "as not recorded."
+    ),
+    "failure_twice": (
+        "{count} failure(s) are given in a text and in columns of letters that do not agree, and were not accepted: rows {found}."
     ),
     "failure_sum_rounded": "{count} composition(s) sum to 99 to 101 %, taken as rounding: rows {found}.",
     "failure_scaled": (

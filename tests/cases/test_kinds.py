@@ -586,6 +586,27 @@ NAMES = [
         ("lost before loading: rows 2 (p1)",),
     ),
     read(
+        "the limit below the readings",
+        "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p2,1.48\n\nSpecified minimum strength,,1.50\n",
+        "Z1 p1 1.62; Z1 p2 1.48",
+        ("left out",),
+    ),
+    refuse(
+        "a value beside a name of its own",
+        "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p2,1.48\nZ1,p3,1.5\n\nSomething else,,1.50\n",
+        "Something else",
+        "row 6",
+    ),
+    read(
+        "failure in a text and in columns",
+        "zone,id,strength MPa,A,A/B,failure\nZ1,p1,1.62,100,,A/B\nZ1,p2,1.48,80,20,A 80 A/B 20\nZ1,p3,1.5,,,A\n",
+        "Z1 p1 1.62; Z1 p2 1.48; Z1 p3 1.5",
+        ("do not agree",),
+        p1={"mode": "not accepted"},
+        p2={"mode": {"A": 80.0, "A/B": 20.0}},
+        p3={"mode": {"A": 100.0}},
+    ),
+    read(
         "the same id twice",
         "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p1,1.48\n",
         "Z1 p1 1.62; Z1 p1 1.48",

@@ -46,6 +46,8 @@ FURTHER: tuple[tuple[str, str], ...] = (
     (f"{HEAD}\nZ1,p1,1.62\n,,[MPa]\nZ1,p2,1.5\n", ""),
     (f"{HEAD}\nZ1,p1,8.2\n", ""),
     (f"{HEAD},cut\nZ1,p1,1.62,perhaps\n", ""),
+    (f"{HEAD},A,A/B,failure\nZ1,p1,1.62,100,,A/B\n", ""),
+    (f"{HEAD}\nZ1,p1,1.62\nZ1,p2,1.48\nZ1,p3,1.5\nOdd,,1.0\n", ""),
     ("mix,id,strength MPa\nM1,p1,1.62\n", ""),
     ("zone,id,R_x [MPa]\nZ1,p1,1.62\n", ""),
     (f"{HEAD}\nZ1,p1,1.62\nZ1 ,p2,1.5\n", ""),
