@@ -97,7 +97,7 @@ def score(criterion: tuple[object, ...], x: list[float]) -> float:
         else:
             sd = math.sqrt(math.fsum((v - mean) ** 2 for v in x) / (n - 1))
             if kind == "tolerance":
-                value = mean - factor_tolerance(n, criterion[3], criterion[4]) * sd  # type: ignore[arg-type]
+                value = mean - factor_tolerance(n, criterion[3], criterion[4]) * sd
             else:
                 value = mean - factor_en_unknown(n) * sd
     return (value - limit) / limit
@@ -250,23 +250,30 @@ def share_truths(rows: list[Row], asked: list[tuple[object, ...]], *, absent: in
                 for c in asked:
                     codes = c[1]
                     recorded = any(code in GLUE for code in codes)  # type: ignore[attr-defined]
-                    share = sum(p for code, p in failure.items() if code in codes and (recorded or code not in GLUE))  # type: ignore[operator]
-                    share += sum(a for a, code in zip(gone, free_codes, strict=True) if code in codes)  # type: ignore[operator]
+                    amounts = [(code, p) for code, p in failure.items() if recorded or code not in GLUE]
+                    amounts += zip(free_codes, gone, strict=True)
                     if not recorded:
-                        share += sum(a for a, code in zip(covered, free_codes, strict=True) if code in codes)  # type: ignore[operator]
+                        amounts += zip(free_codes, covered, strict=True)
+                    share = sum(float(p) for code, p in amounts if _named(code, codes))
                     line.append(share if c[0] == "share" else float(share >= c[2]))  # type: ignore[operator]
                 options.add(tuple(line))
         states = {tuple(a + b for a, b in zip(s, o, strict=True)) for s in states for o in options}
     n = len(pulls)
     truths = set()
     for state in states:
-        line = []
+        met: list[bool] = []
         for c, total in zip(asked, state, strict=True):
             side, limit = (c[2], c[3]) if c[0] == "share" else (c[3], c[4])
             value = total / n if c[0] == "share" else 100 * total / n
-            line.append(value >= limit - NEAR if side == "at least" else value <= limit + NEAR)  # type: ignore[operator]
-        truths.add(tuple(line))
+            met.append(value >= limit - NEAR if side == "at least" else value <= limit + NEAR)  # type: ignore[operator]
+        truths.add(tuple(met))
     return truths
+
+
+def _named(code: str, codes: object) -> bool:
+    """Whether a criterion names the code."""
+    assert isinstance(codes, tuple)
+    return code in codes
 
 
 @functools.cache

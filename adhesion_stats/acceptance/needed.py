@@ -39,11 +39,15 @@ Values = NDArray[np.float64]
 def needs(specification: Specification, cases: Cases, decisions: Decisions) -> Mapping[str, tuple[Message, ...]]:
     """For each undetermined zone, what its unknown values or areas would have to be.
 
-    Messages: ``needs_level`` (facts ``level``, ``unknown``, ``question``), ``needs_level_between`` (also ``last``),
-    ``needs_level_at_most`` (each also as ``needs_one_level...`` for a single unknown value),
-    ``needs_no_common_level``, ``needs_alike`` (every common level meets), ``needs_area``, ``needs_area_at_most``,
-    ``needs_pulls``, ``needs_pulls_at_most``, ``needs_two_values``, ``needs_values``, ``needs_choice``. Levels are
-    rounded so that the sentence stays true: up where they must be reached, down where they must not be passed.
+    Messages (facts ``unknown``, ``n``, ``question``, and ``level`` or ``last`` as text):
+
+    - ``needs_level``, ``needs_level_between``, ``needs_level_at_most``, and ``needs_common_level`` where values that
+      differ could still fail; as ``needs_one_level...`` for a single unknown value, where the level is all there is;
+    - ``needs_no_common_level``, ``needs_alike`` (every common level meets);
+    - ``needs_area``, ``needs_area_at_most``, ``needs_pulls``, ``needs_pulls_at_most`` for what broke;
+    - ``needs_two_values``, ``needs_values``, ``needs_choice``; ``needs_one_way``: other ways to meet are open too.
+
+    Levels are rounded so that the sentence stays true: up where they must be reached, down where not to be passed.
     """
     found = {}
     for decision in decisions:
@@ -67,7 +71,12 @@ def _zone(decision: ZoneDecision, mine: Cases, rounding: Rounding) -> tuple[Mess
             continue
         messages, level, stuck = _way(decision, [asked[i] for i in way], way, block, rounding)
         told.append(((stuck, level, way), messages))
-    return min(told, key=lambda t: t[0])[1] if told else ()
+    if not told:
+        return ()
+    easiest = min(told, key=lambda t: t[0])[1]
+    if len(told) == 1:
+        return easiest
+    return (*easiest, Message("needs_one_way", facts={"zone": decision.zone, "ways": len(told)}))
 
 
 def _way(
@@ -78,7 +87,9 @@ def _way(
     strengths = [c for c in asked if not isinstance(c, FailureShare | PullsWithFailure)]
     for question in dict.fromkeys(c.question for c in strengths):
         mine = [c for c in strengths if c.question == question]
-        first, last = common_levels(block, question, [condition(c, block.n, rounding) for c in mine])
+        asks = [condition(c, block.n, rounding) for c in mine]
+        first, last = common_levels(block, question, asks)
+        alike = any(isinstance(a, Spread) and a.falls(block.n) for a in asks)  # values that differ could still fail
         if first > last:
             stuck += 1
             messages.append(Message("needs_no_common_level", facts=_unknown(block, question, decision.zone)))
@@ -87,7 +98,8 @@ def _way(
             limit = max((c.limit for c in mine), key=lambda x: x.places)
             facts = _unknown(block, question, decision.zone) | {"level": shown(first, limit.unit, limit.places, "up")}
             if math.isinf(last):
-                messages.append(Message(_level_code("needs_level", facts), facts=facts))
+                told = "needs_common_level" if alike and facts["unknown"] != 1 else "needs_level"
+                messages.append(Message(_level_code(told, facts), facts=facts))
             else:
                 facts["last"] = shown(last, limit.unit, limit.places, "down")
                 messages.append(Message(_level_code("needs_level_between", facts), facts=facts))

@@ -90,18 +90,21 @@ _DECIDED = {
     "requirement can or must be met.",
     "needs_level": "If every unknown value ({unknown} of {n}, {question}) reached {level}, the zone would conform.",
     "needs_one_level": "To conform, the unknown value (1 of {n}, {question}) would have to reach {level}.",
-    "needs_level_between": "To conform, every unknown value ({unknown} of {n}, {question}) would have to lie between "
-    "{level} and {last}; higher ones widen the spread too far.",
+    "needs_common_level": "If all unknown values ({unknown} of {n}, {question}) were one and the same, {level} or more, "
+    "the zone would conform.",
+    "needs_level_between": "If all unknown values ({unknown} of {n}, {question}) were one and the same, between {level} "
+    "and {last}, the zone would conform; higher ones widen the spread too far.",
     "needs_one_level_between": "To conform, the unknown value (1 of {n}, {question}) would have to lie between "
     "{level} and {last}; a higher one widens the spread too far.",
-    "needs_level_at_most": "To conform, no unknown value ({unknown} of {n}, {question}) may lie above {last}; "
-    "higher ones widen the spread too far.",
+    "needs_level_at_most": "If all unknown values ({unknown} of {n}, {question}) were one and the same, {last} or less, "
+    "the zone would conform; higher ones widen the spread too far.",
     "needs_one_level_at_most": "To conform, the unknown value (1 of {n}, {question}) must not lie above {last}; "
     "a higher one widens the spread too far.",
     "needs_no_common_level": "No level common to all unknown values ({unknown} of {n}, {question}) makes the zone "
     "conform; only values that differ from each other could.",
     "needs_alike": "Any level common to all unknown values ({unknown} of {n}, {question}) makes the zone conform; "
     "values far apart from each other would not.",
+    "needs_one_way": "That is the easiest of the {ways} ways to meet the requirement that are still open.",
     "needs_area": "To conform, at least {part} of the area of unknown failure (on average {unknown} of a pull) would "
     "have to count as {codes}.",
     "needs_area_at_most": "To conform, at most {part} of the area of unknown failure (on average {unknown} of a pull) "

@@ -332,7 +332,7 @@ def test_simulated_stacks_are_decided_without_a_file() -> None:
     codes = np.array([0, 0, 1, 1, 2, 2])
     low = np.array([1.4, 1.6, 1.4, 1.5, 1.4, 1.5])
     high = np.array([1.4, 1.6, 1.4, 1.5, 1.4, np.inf])
-    outcomes = {}
+    outcomes: dict[int, int] = {}
     for stack in stacks(codes, low, high):
         table = evaluate(requirement_of(spec), Block.of(stack), rounding=Rounding())
         outcomes |= dict(zip(table.group.tolist(), table.decision.tolist(), strict=True))

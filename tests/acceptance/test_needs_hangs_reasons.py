@@ -60,6 +60,12 @@ def test_no_common_level_is_said() -> None:
     assert message.code in {"needs_level_between", "needs_no_common_level"}
 
 
+def test_a_common_level_is_not_a_level_to_reach_one_by_one() -> None:
+    """Two bounds under a ceiling and a spread rule: alike they conform from a level on, apart they need not."""
+    (message,) = told(rows_of(">1.0", ">1.0"), ("tolerance", "pull-off", "2.00 MPa", 0.95, 0.75), ceiling=2.5)
+    assert (message.code, message.facts["level"]) == ("needs_common_level", "2.00 MPa")
+
+
 def test_values_that_must_only_not_differ() -> None:
     """Two bounds of 2.0 under a ceiling of 2.5: every common level has sd 0 and meets 2.00; 2.0 beside 2.5 does not.
 
@@ -71,8 +77,9 @@ def test_values_that_must_only_not_differ() -> None:
 
 def test_any_of_tells_the_easier_way() -> None:
     """Smallest >= 1.00 needs 1.00 from the unknown pull, mean >= 1.50 needs 2.10: the lower level is told."""
-    (message,) = told(rows_of(1.20, 1.30, 1.40, ">0.5"), ("any", MEAN, SMALLEST))
+    message, others = told(rows_of(1.20, 1.30, 1.40, ">0.5"), ("any", MEAN, SMALLEST))
     assert message.facts["level"] == "1.00 MPa"
+    assert (others.code, others.facts["ways"]) == ("needs_one_way", 2)
 
 
 def test_a_way_that_is_closed_is_not_told() -> None:

