@@ -54,7 +54,9 @@ def contract_steps(outcome: str, zones: Sequence[tuple[str, str]]) -> list[Messa
     open_ = tuple(zone for zone, found in zones if found == "undetermined")
     steps: list[Message] = []
     if failing:
-        steps.append(Message("next_contract_failing", facts={"count": len(failing), "zones": failing}))
+        code = "next_contract_failing" if len(failing) > 1 else "next_contract_failing_one"
+        steps.append(Message(code, facts={"count": len(failing), "zones": failing}))
     if open_:
-        steps.append(Message("next_contract_open", facts={"count": len(open_), "zones": open_}))
+        code = "next_contract_open" if len(open_) > 1 else "next_contract_open_one"
+        steps.append(Message(code, facts={"count": len(open_), "zones": open_}))
     return steps or [Message("next_contract_nothing" if outcome == "conforms" else "next_contract_no_zone")]

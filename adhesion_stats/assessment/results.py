@@ -114,10 +114,12 @@ def _contract(outcomes: Sequence[tuple[str, str]]) -> tuple[str, Message]:
     total = len(outcomes)
     if failing:
         facts: dict[str, Fact] = {"failing": len(failing), "zones": total, "names": failing}
-        return Outcome.DOES_NOT_CONFORM.words, Message("contract_fails", facts=facts)
+        code = "contract_fails" if len(failing) > 1 else "contract_fails_one"
+        return Outcome.DOES_NOT_CONFORM.words, Message(code, facts=facts)
     if undetermined:
         facts = {"open": len(undetermined), "zones": total, "names": undetermined}
-        return Outcome.UNDETERMINED.words, Message("contract_undetermined", facts=facts)
+        code = "contract_undetermined" if len(undetermined) > 1 else "contract_undetermined_one"
+        return Outcome.UNDETERMINED.words, Message(code, facts=facts)
     if not total:
         return Outcome.UNDETERMINED.words, Message("contract_no_zone")
     return Outcome.CONFORMS.words, Message("contract_conforms", facts={"zones": total})
@@ -152,7 +154,7 @@ def _zone(
     differ = outcome is not None and len({way.outcome(zone) for way in parts.readings.ways}) > 1
     hangs = [
         *_silent(parts, zone, differ=differ),
-        *hanging,
+        *_gathered(hanging),
         *_retest(parts, zone, outcome),
         *_exclusion(parts, zone, outcome),
     ]
@@ -166,7 +168,7 @@ def _zone(
         not_made=not_made,
         silent=_rule_names(parts) if differ else (),
         hangs=outcome is not Outcome.CONFORMS
-        and any(message.code in {"hangs_on_one_pull", "hangs_on_flagged"} for message in hangs),
+        and any(message.code in {"hangs_on_one_pull", "hangs_on_any_pull", "hangs_on_flagged"} for message in hangs),
     )
     return {
         "zone": zone,
@@ -193,6 +195,23 @@ def _zone(
         "failure": failure,
         "next": [message.as_dict() for message in steps] if outcome is not None else [],
     }
+
+
+def _gathered(hanging: Sequence[Message]) -> list[Message]:
+    """The pulls without any one of which the same outcome would follow, as one message."""
+    gathered: list[Message] = []
+    alike: dict[Fact, list[Message]] = {}
+    for message in hanging:
+        if message.code == "hangs_on_one_pull":
+            alike.setdefault(message.facts["outcome"], []).append(message)
+    for outcome, messages in alike.items():
+        if len(messages) == 1:
+            gathered += messages
+        else:
+            names = tuple(str(message.facts["pull"]) for message in messages)
+            facts: dict[str, Fact] = {"pulls": names, "outcome": outcome}
+            gathered.append(Message("hangs_on_any_pull", Severity.WARNING, facts=facts))
+    return [*gathered, *(message for message in hanging if message.code != "hangs_on_one_pull")]
 
 
 def _zone_reason(parts: Parts, zone: str, decision: ZoneDecision | None, *, differ: bool) -> Message:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,19 +84,27 @@ def summarise(
 ) -> tuple[ZoneSummary, ...]:
     """Summarise the counted pulls of each zone, in the order of ``zones``.
 
-    A bounded pull stands in with its bound: then mean and smallest value are bounds too, and no spread is given.
+    A pull that is known from below only stands in with its bound: then mean and smallest value are lower bounds, and no
+    spread is given. With a pull that is known from above only, neither is given.
     """
     number = {zone: i for i, zone in enumerate(zones)}
     counted = np.flatnonzero(standing.counted)
     codes = np.array([number[pulls.zone[i]] for i in counted], np.int64)
     inexact = (pulls.bound[counted] != Bound.EXACT) | standing.at_least[counted]
-    bounded = np.bincount(codes[inexact], minlength=len(zones)) if counted.size else np.zeros(len(zones), np.int64)
+    bounded = np.bincount(codes[inexact], minlength=len(zones))
+    capped = np.bincount(codes[pulls.bound[counted] == Bound.AT_MOST], minlength=len(zones))
     summaries = [ZoneSummary(zone, 0, unsaid=(_say("summary_no_pulls"),)) for zone in zones]
     if counted.size:
         for n, group, x in blocks(codes, pulls.strength_mpa[counted]):
             for i, summary in zip(group, _block(n, x, group, bounded, specification, zones), strict=True):
-                summaries[int(i)] = summary
+                summaries[int(i)] = _capped(summary) if capped[int(i)] else summary
     return tuple(summaries)
+
+
+def _capped(summary: ZoneSummary) -> ZoneSummary:
+    """The summary without what an upper bound leaves open."""
+    unsaid = (_say("summary_at_most", bounded=summary.bounded, n=summary.n),)
+    return replace(summary, mean=None, smallest=None, largest=None, median=None, unsaid=unsaid)
 
 
 def _say(code: str, **facts: str | int) -> Message:

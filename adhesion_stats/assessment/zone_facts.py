@@ -156,7 +156,7 @@ def summary_facts(summary: ZoneSummary, confidence: float) -> dict[str, object]:
         "smallest": summary.smallest,
         "largest": summary.largest,
         "median": summary.median,
-        "mean_is_lower_bound": summary.bounded > 0,
+        "mean_is_lower_bound": summary.bounded > 0 and summary.mean is not None,
         "interval": None
         if summary.interval is None
         else {"confidence": confidence, "low": summary.interval[0], "high": summary.interval[1]},

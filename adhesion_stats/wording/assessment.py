@@ -8,6 +8,8 @@ ASSESSMENT: dict[str, str] = {
     # the contract's decision
     "contract_conforms": "All {zones} zones conform.",
     "contract_fails": "{failing} of {zones} zones do not conform: {names}.",
+    "contract_fails_one": "1 of {zones} zones does not conform: {names}.",
+    "contract_undetermined_one": "No zone is shown not to conform, but 1 of {zones} is undetermined: {names}.",
     "contract_undetermined": "No zone is shown not to conform, but {open} of {zones} are undetermined: {names}.",
     "contract_no_zone": "There is no zone to decide about.",
     "zone_without_requirement": 'Nothing is asked of zone "{zone}" by the specification, so nothing is decided about it.',
@@ -17,6 +19,7 @@ ASSESSMENT: dict[str, str] = {
     "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
     "conform in {fails} and stays undetermined in {open}.",
     "hangs_on_exclusion": "With the pulls counted that were excluded in writing ({pulls}) the decision would be: {outcome}.",
+    "hangs_on_any_pull": "Without any one of the pulls {pulls} the outcome would be: {outcome}.",
     "hangs_on_retest": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be: {outcome}.',
     "retest_changes_nothing": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be the same.',
     # next steps
@@ -29,6 +32,8 @@ ASSESSMENT: dict[str, str] = {
     "next_settle_values": "Settle the values of {pulls} (see the findings).",
     "next_more_evidence": "More pulls, or an agreed reading of the bounded ones, are needed to decide.",
     "next_look_for_cause": "The decision hangs on few pulls: look at their break faces for a physical cause.",
+    "next_contract_failing_one": "Refer one zone to the designer or engineer: {zones}.",
+    "next_contract_open_one": "Complete the evidence for one zone: {zones}.",
     "next_contract_failing": "Refer {count} zones to the designer or engineer: {zones}.",
     "next_contract_open": "Complete the evidence for {count} zones: {zones}.",
     "next_contract_nothing": "Nothing further is asked by this specification.",

@@ -123,6 +123,7 @@ _TABLE: dict[str, str] = {
         "The sheet holds {tables} tables and this one names no zone, so their pulls can't be told apart. Add "
         'a column "zone" to each.'
     ),
+    "headings_over_rows": "Headings and units stand in {count} rows: {found}.",
     "heading_repeated": "{count} row(s) repeat the headings and were left out: rows {found}.",
     "unit_row_left_out": "{count} row(s) hold units only and were left out: rows {found}.",
     "rows_left_out_by_layout": "{count} row(s) were left out because the layout says so: rows {found}.",

@@ -43,6 +43,8 @@ JUDGING: dict[str, str] = {
     "summary_no_pulls": "no pull counts: nothing can be said",
     "summary_one_pull": "one pull says nothing about spread: no standard deviation, interval or characteristic value",
     "summary_bounded": "{bounded} of {n} values are bounds only: mean and smallest value are bounds too, and no spread is given",
+    "summary_at_most": "{bounded} of {n} values are bounds only, some of them from above: neither a mean nor a smallest value "
+    "can be given",
     "summary_factor_unknown": "the method gives no factor for n = {n}",
     "summary_below_zero": "with k = {k} at n = {n} the characteristic value falls below zero: so few pulls say nothing about it",
     # screening
