@@ -76,6 +76,19 @@ def _joined(above: list[str], below: list[str]) -> list[str]:
     return out
 
 
+def _continues(above: list[str], below: list[str]) -> bool:
+    """Whether every text of a row reads like a heading, a unit, or the rest of the heading above it."""
+    for c, cell in enumerate(below):
+        text = cell.strip()
+        if not text:
+            continue
+        high = above[c].strip() if c < len(above) else ""
+        whole = understand(f"{high} {text}").field if high else ""
+        if text[0].isdigit() or not (understand(text).field or dimensions(text) or whole):
+            return False
+    return True
+
+
 def _has_digit_below(grid: Grid, index: int, texts: list[str]) -> bool:
     measures = [c for c, text in enumerate(texts) if understand(text.strip()).field in {"strength", "load"}]
     for row in grid.rows[index + 1 : index + 6]:
@@ -95,7 +108,7 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
     best: tuple[tuple[int, bool, int], int, list[str], tuple[int, ...]] | None = None
     for i, row in enumerate(grid.rows[:_SEARCH]):
         options: list[tuple[list[str], tuple[int, ...]]] = [(row, (i,))]
-        if i and not grid.is_blank(i - 1) and not any(cell.strip()[:1].isdigit() for cell in row):
+        if i and not grid.is_blank(i - 1) and _continues(grid.rows[i - 1], row):
             options.append((_joined(grid.rows[i - 1], row), (i - 1, i)))
         for texts, rows in options:
             fields = _fields(texts)

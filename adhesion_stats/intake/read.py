@@ -164,6 +164,7 @@ def _plain(raw: Grid, layout: Layout, findings: Findings) -> tuple[Grid, Heading
         code, Severity.NOTE, sheet=raw.sheet, row=row, facts={"names": unfolded.names or ("each with its own zone",)}
     )
     findings.add_rows("blank_in_group", Severity.NOTE, unfolded.blanks, sheet=raw.sheet)
+    findings.add_rows("rows_of_remarks", Severity.NOTE, unfolded.left, sheet=raw.sheet)
     texts = tuple(text.strip() for text in unfolded.grid.rows[unfolded.heading])
     return unfolded.grid, HeadingRow(
         unfolded.heading, unfolded.heading + 1, texts, ("",) * len(texts), (unfolded.heading,)
@@ -188,6 +189,11 @@ def _read_grid(
         _say_no_heading(raw, layout, findings)
         return None
     grid, heading = found
+    if len(heading.rows) > 1:
+        seen = [
+            (grid.numbers[i], "", " | ".join(c.strip() for c in grid.rows[i] if c.strip())[:120]) for i in heading.rows
+        ]
+        findings.add_rows("headings_over_rows", Severity.NOTE, seen, sheet=grid.sheet)
     as_is = grid is raw and tables == 1 and sheets == 1
     if not first:
         begin = (grid.numbers[heading.index], "", " | ".join(text for text in heading.texts if text)[:120])

@@ -75,6 +75,7 @@ class Unfolded:
     heading: int
     names: tuple[str, ...]
     blanks: tuple[tuple[int, str, str], ...]
+    left: tuple[tuple[int, str, str], ...] = ()  # rows with texts in none of these columns
 
 
 def tables_of(grid: Grid, heading: HeadingRow) -> list[Grid]:
@@ -275,6 +276,12 @@ def _unfold(
                     details[len(rows), k] = grid.details[r, c]
             rows.append([*(cell(r, c) for c in source), *([names[j] if mine else ""] if field else [])])
             numbers.append(grid.numbers[r])
+    known = {*shared, *(c for block in blocks for c in block)}
+    left = tuple(
+        (grid.numbers[r], "", " | ".join(text.strip() for text in grid.rows[r] if text.strip())[:120])
+        for r in range(heading.first, len(grid.rows))
+        if not grid.is_blank(r) and not any(cell(r, c).strip() for c in known)
+    )
     plain = replace(
         grid,
         rows=rows,
@@ -284,4 +291,4 @@ def _unfold(
         hidden_rows=frozenset(),
         hidden_columns=frozenset(),
     )
-    return Unfolded(plain, first, tuple(name for name in names if name), tuple(blanks))
+    return Unfolded(plain, first, tuple(name for name in names if name), tuple(blanks), left)

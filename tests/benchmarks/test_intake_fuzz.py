@@ -30,6 +30,7 @@ _ROWS_NAMED = (
     "unit_row_left_out",
     "lines_above_heading",
     "further_tables",
+    "headings_over_rows",
 )
 _SNIPPETS = (
     b",",
@@ -117,6 +118,8 @@ def rows_accounted(content: bytes, reading: Reading) -> bool:
     }
     named: set[int] = set()
     for message in reading.messages:
+        if message.code in {"groups_side_by_side", "readings_side_by_side"} and message.place.row:
+            named.add(message.place.row)
         if message.code in _ROWS_NAMED:
             for part in str(message.facts["rows"]).split(", "):
                 first, _, last = part.partition("-")

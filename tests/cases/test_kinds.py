@@ -607,6 +607,12 @@ NAMES = [
         p3={"mode": {"A": 100.0}},
     ),
     read(
+        "a first row of words under a blank heading",
+        ",id,strength MPa\nZone 1,p1,n/a\nZone 1,p2,1.48\n",
+        "(unnamed) p1 -; (unnamed) p2 1.48",
+        ("column without heading", "Zone 1"),
+    ),
+    read(
         "the same id twice",
         "zone,id,strength MPa\nZ1,p1,1.62\nZ1,p1,1.48\n",
         "Z1 p1 1.62; Z1 p1 1.48",
