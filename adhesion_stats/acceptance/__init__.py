@@ -8,7 +8,7 @@
 
 How it is done: ``limits`` (comparison), ``conditions`` (what each kind asks), ``reach`` and ``completions`` (unknown
 strengths),
-``composition`` (unknown areas), ``logic`` (all of / any of).
+``composition`` (areas), ``alone`` (one criterion), ``logic`` (all of / any of), ``table`` (which one binds).
 
 Imports: numpy, floor 0, terms, statistics. Must not import intake, judging, pandas or anything above.
 """

@@ -391,3 +391,14 @@ def test_a_smallest_value_that_equals_the_limit_in_any_unit(unit: str) -> None:
         spec = specification(("smallest", "pull-off", f"{tenths / 10} {unit}"))
         found = decide(spec, cases_of(rows_of(value, 2 * value), spec))["Z"]
         assert (found.outcome, found.criteria[0].at_limit) == (CONFORMS, True), tenths
+
+
+def test_what_can_not_be_proven_is_said_to_be_open() -> None:
+    """Fourteen different bounds from above have 2**14 corners, more than are looked at: undetermined, with the reason."""
+    rows = rows_of(2.0, 2.1, 2.2, *(f"<{2.0 + i / 100}" for i in range(14)))
+    spec = specification(("tolerance", "pull-off", "0.20 MPa", 0.6, 0.5))
+    found = decide(spec, cases_of(rows, spec))["Z"]
+    assert (found.outcome, found.reason) == (OPEN, Reason.NOT_RESOLVED)
+    # What is certain all the same is decided: the smallest value is below 3.00 whatever they are.
+    spec = specification(("all", ("smallest", "pull-off", "3.00 MPa"), ("tolerance", "pull-off", "0.20 MPa", 0.6, 0.5)))
+    assert decide(spec, cases_of(rows, spec))["Z"].outcome == FAILS
