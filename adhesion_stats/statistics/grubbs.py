@@ -25,7 +25,7 @@ from adhesion_stats.statistics.describe import mean_and_sd
 from adhesion_stats.statistics.grubbs_distribution import LARGEST_N, one_beyond, survival, upper_point
 from adhesion_stats.statistics.screening import SIDES, OutlierScreen, Sides
 
-__all__ = ["LARGEST_N", "grubbs", "grubbs_critical", "grubbs_p_value", "grubbs_statistic"]
+__all__ = ["LARGEST_N", "grubbs", "grubbs_critical", "grubbs_p_value", "grubbs_statistic", "least_statistic"]
 
 Values = NDArray[np.float64]
 
@@ -233,7 +233,7 @@ def grubbs(x: Values, *, alpha: float, sides: Sides, recording_step: float) -> O
     flagged = exceeds
     if step > 0.0 and exceeds.any():
         flagged = exceeds.copy()
-        flagged[exceeds] = _least_statistic(x[exceeds], high[exceeds], step) > critical
+        flagged[exceeds] = least_statistic(x[exceeds], high[exceeds], step) > critical
     return OutlierScreen(
         n=n,
         sides=sides,
@@ -245,7 +245,7 @@ def grubbs(x: Values, *, alpha: float, sides: Sides, recording_step: float) -> O
     )
 
 
-def _least_statistic(x: Values, high: NDArray[np.bool_], step: float) -> Values:
+def least_statistic(x: Values, high: NDArray[np.bool_], step: float) -> Values:
     """Smallest G that the suspect can have with true values within half a step of the recorded ones."""
     # Turned so that the suspect is the last and largest, referred to the middle of the rest.
     turned = np.where(high[:, np.newaxis], x, -x[:, ::-1])

@@ -1,7 +1,9 @@
 """What outlier tests have in common: their result, and how many flags chance alone brings.
 
 A flag points at a value; it removes nothing. With many samples tested, a share of about the level is flagged although
-nothing is wrong: ``flags_by_chance`` says how many, so that the count of flags can be read against it.
+nothing is wrong: ``flags_by_chance`` says how many, so that the count of flags can be read against it. ``holm`` gives
+the p-values that hold for all samples together; read them beside the plain ones, never instead: over many small samples
+they hide nearly every true outlier.
 
 Imports: numpy, scipy.special and this room. Must not import pandas, scipy.stats, or any other room.
 """
@@ -18,7 +20,7 @@ from scipy import special
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics.checks import check_size
 
-__all__ = ["SIDES", "ChanceFlags", "OutlierScreen", "Sides", "flags_by_chance"]
+__all__ = ["SIDES", "ChanceFlags", "OutlierScreen", "Sides", "flags_by_chance", "holm"]
 
 Values = NDArray[np.float64]
 Sides = Literal["low", "high", "two"]
@@ -137,3 +139,45 @@ def flags_by_chance(*, levels: Values) -> ChanceFlags:
         sd=float(np.sqrt(np.sum(level * (1.0 - level)))),
         any=1.0 - none,
     )
+
+
+def holm(p_values: Values) -> Values:
+    r"""Holm's adjusted p-values of a family of tests.
+
+    Flagging what lies at or below alpha keeps the probability of **any** false flag among all tests at or below alpha,
+    whatever their dependence. The price is power: of 40 samples of five values, an outlier that its own test sees in
+    two cases of five is seen in one of fifty or fewer.
+
+    Parameters
+    ----------
+    p_values : (m,) float64
+        One p-value per test [-], each from 0 to 1, in any order.
+
+    Returns
+    -------
+    (m,) float64
+        Adjusted p-values [-], in the same order; none is smaller than its plain one.
+
+    Raises
+    ------
+    InvalidSample
+        If the list has another shape or a value lies outside 0 to 1.
+
+    Notes
+    -----
+    In ascending order :math:`\tilde p_{(i)} = \max_{j \le i} \min(1, (m - j + 1)\, p_{(j)})`.
+
+    Source: Scandinavian Journal of Statistics 6 (1979) 65-70.
+
+    Examples
+    --------
+    >>> holm(np.array([0.01, 0.04, 0.03]))
+    array([0.03, 0.06, 0.06])
+    """
+    p = np.asarray(p_values, dtype=np.float64)
+    if p.ndim != 1 or not bool(((p >= 0.0) & (p <= 1.0)).all()):
+        raise InvalidSample("expected a list of p-values from 0 to 1, one per test")
+    order = np.argsort(p, kind="stable")
+    adjusted = np.empty_like(p)
+    adjusted[order] = np.minimum(1.0, np.maximum.accumulate((p.size - np.arange(p.size)) * p[order]))
+    return adjusted
