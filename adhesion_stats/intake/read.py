@@ -71,8 +71,8 @@ def _read(content: bytes, file: str, layout: Layout) -> Reading:
     parts = []
     for sheet in chosen:
         tables = _tables(sheet, layout)
-        for k, grid in enumerate(tables):
-            part = _read_grid(grid, grids, layout, findings, sheets=len(chosen), tables=len(tables), first=k == 0)
+        for grid in tables:
+            part = _read_grid(grid, grids, layout, findings, sheets=len(chosen), tables=len(tables))
             if part is not None:
                 parts.append(part)
     if findings.failed or not parts:
@@ -182,7 +182,7 @@ def _has_measure_below(grid: Grid, heading: HeadingRow) -> bool:
 
 
 def _read_grid(
-    raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, sheets: int, tables: int, first: bool
+    raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, sheets: int, tables: int
 ) -> tuple[Pulls, Layout] | None:
     found = _plain(raw, layout, findings)
     if found is None:
@@ -195,7 +195,7 @@ def _read_grid(
         ]
         findings.add_rows("headings_over_rows", Severity.NOTE, seen, sheet=grid.sheet)
     as_is = grid is raw and tables == 1 and sheets == 1
-    if not first:
+    if tables > 1:
         begin = (grid.numbers[heading.index], "", " | ".join(text for text in heading.texts if text)[:120])
         findings.add_rows("further_tables", Severity.NOTE, [begin], sheet=grid.sheet)
     plan = plan_columns(grid, heading, layout, findings)

@@ -117,7 +117,7 @@ _TABLE: dict[str, str] = {
     ),
     "blank_in_group": "{count} blank place(s) among readings side by side were not taken as pulls: rows {found}.",
     "further_tables": (
-        "{count} row(s) begin a further table with headings of its own, by which its rows were read: rows {found}."
+        "{count} row(s) hold the headings of one of several tables, by which the rows below were read: rows {found}."
     ),
     "tables_without_zone": (
         "The sheet holds {tables} tables and this one names no zone, so their pulls can't be told apart. Add "

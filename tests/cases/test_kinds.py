@@ -195,7 +195,7 @@ LAYOUT = [
         "two tables with two units",
         "zone,id,strength MPa\nZ1,p1,1.62\n\nzone,id,strength psi\nZ2,p2,235\n",
         "Z1 p1 1.62; Z2 p2 1.6203",
-        ("further table",),
+        ("several tables",),
     ),
     read(
         "sets of columns with their own zones",
