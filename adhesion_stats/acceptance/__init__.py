@@ -6,9 +6,9 @@
 ``hangs_on``    on which pull, flags or way of rounding a decision hangs
 ``criterion_reason``, ``zone_reason``   each outcome as a message with facts
 
-How it is done: ``limits`` (comparison), ``conditions`` (what each kind asks), ``reach`` and ``completions`` (unknown
-strengths),
-``composition`` (areas), ``alone`` (one criterion), ``logic`` (all of / any of), ``table`` (which one binds).
+How it is done: ``limits`` (comparison), ``conditions`` (what each kind asks), ``reach`` and ``completions``
+(unknown strengths), ``composition`` (unknown areas), ``alone`` (one criterion), ``logic`` (all of / any of),
+``table`` (which criterion binds).
 
 Imports: numpy, floor 0, terms, statistics. Must not import intake, judging, pandas or anything above.
 """

@@ -394,7 +394,7 @@ def test_a_smallest_value_that_equals_the_limit_in_any_unit(unit: str) -> None:
 
 
 def test_what_can_not_be_proven_is_said_to_be_open() -> None:
-    """Fourteen different bounds from above have 2**14 corners, more than are looked at: undetermined, with the reason."""
+    """Fourteen different bounds from above have 2**14 corners, more than are looked at: undetermined, and said so."""
     rows = rows_of(2.0, 2.1, 2.2, *(f"<{2.0 + i / 100}" for i in range(14)))
     spec = specification(("tolerance", "pull-off", "0.20 MPa", 0.6, 0.5))
     found = decide(spec, cases_of(rows, spec))["Z"]
