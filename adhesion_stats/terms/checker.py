@@ -42,7 +42,7 @@ def parse_limit(text: str) -> Limit:
         raise ValueError(text)
     number, unit = Decimal(found["number"]), found["unit"].strip()
     value = number if share is None else number * share
-    places = -int(value.as_tuple().exponent) if share is None else max(0, -int(value.normalize().as_tuple().exponent))
+    places = max(-int(number.as_tuple().exponent), -int(value.normalize().as_tuple().exponent))
     return Limit(
         text=text.strip(),
         value=float(value),

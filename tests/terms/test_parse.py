@@ -69,7 +69,8 @@ all_of = [
         ("1.50 MPa", 1.5, 2, 1.5),
         ("1.5 N/mm²", 1.5, 1, 1.5),
         ("200 psi", 200.0, 0, 1.3789514586336724),  # 200 x 6894.757293168362 Pa (NIST SP 811 appendix B.8)
-        ("75 % of 2.00 MPa", 1.5, 1, 1.5),
+        ("75 % of 2.00 MPa", 1.5, 2, 1.5),
+        ("75 % of 1.5 MPa", 1.125, 3, 1.125),
     ],
 )
 def test_a_limit_keeps_its_text_and_places(text: str, value: float, places: int, mpa: float) -> None:
