@@ -69,7 +69,7 @@ def score(family: Family, z: Values) -> tuple[Values, Values]:
 
 
 def log_between(family: Family, a: Values, b: Values) -> Values:
-    """log P(a < Z < b), a < b, either may be infinite; in the tail where it keeps its digits."""
+    """Log P(a < Z < b), a < b, either may be infinite; in the tail where it keeps its digits."""
     if family == "weibull":
         low, high = np.exp(np.minimum(a, _LARGEST)), np.exp(np.minimum(b, _LARGEST))
         return -low + np.log(-np.expm1(low - np.where(b > _LARGEST, np.inf, high)))

@@ -1,0 +1,258 @@
+"""Confidence limits for few values of which some are bounded: calibrated, without simulation.
+
+Limits from standard errors or from the plain likelihood ratio are made for many values; at n = 5 a limit of 75 % covers
+in 58 % of cases. These are pivotal: given the configuration of the sample, location and scale have a known joint
+distribution around their estimates, whatever their true values are. Integrated numerically, that gives limits whose
+level is
+
+- exact for complete samples (normal: the tolerance factors of ``characteristic``), and for samples in which the largest
+  values were cut off after a number of exact ones fixed beforehand (type II);
+- approximate where the number of bounded values is itself a matter of chance; how close, the committed coverage study
+  says, beside every other bound of this room.
+
+When to use which
+-----------------
+``bounded_fractile_limit``  limit of a fractile: tolerance bound (share 0.05), median or normal mean (share 0.5).
+``bounded_share_below``     limit of the share below a stated value.
+
+Imports: numpy, scipy.special and this room. Must not import pandas, scipy.stats, or any other room.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+from adhesion_stats.errors import InvalidSample
+from adhesion_stats.statistics.blocks import Stack, row_sum
+from adhesion_stats.statistics.bounded import BoundedFit, fit_bounded
+from adhesion_stats.statistics.checks import check_level
+from adhesion_stats.statistics.families import Columns, Family, columns, deviate, log_between, log_density
+
+__all__ = ["bounded_fractile_limit", "bounded_share_below"]
+
+Values = NDArray[np.float64]
+
+_ACROSS = 97  # nodes over the quantity asked for
+_SCALES = 56  # nodes over the logarithm of the scale
+_CELLS = 1_500_000  # nodes times rows worked on at a time
+
+
+@dataclass(frozen=True, eq=False)
+class _Scaled:
+    """Samples moved and stretched so that the fitted location is 0 and the fitted scale 1."""
+
+    family: Family
+    parts: Columns
+    var_location: Values
+    var_log_scale: Values
+    cov: Values
+
+
+def bounded_fractile_limit(stack: Stack, *, family: Family, share: float, probability: float) -> Values:
+    r"""Confidence limit of the value that a stated share of the population lies below.
+
+    Parameters
+    ----------
+    stack : Stack
+        Samples of equal (n, r), values exact or within bounds; at least two distinct exact ones each.
+    family : {"normal", "lognormal", "weibull"}
+        Distribution.
+    share : float
+        Share of the population below the fractile [-], strictly between 0 and 1: 0.05 for the 5 % fractile, 0.5 for the
+        median, which is the mean of a normal population.
+    probability : float
+        Probability that the limit lies above the true fractile [-]: 0.05 gives the lower limit of 95 % confidence, 0.95
+        the upper one.
+
+    Returns
+    -------
+    (g,) float64
+        Limit, in the unit of the values.
+
+    Raises
+    ------
+    InvalidSample
+        If a sample can't be fitted, or a level lies outside 0 to 1.
+
+    Notes
+    -----
+    .. math::  \int\!\!\int_{\mu + z_p\sigma < L} \frac1\sigma \prod_\text{exact} \frac1\sigma f(z_i) \prod_\text{bounded}
+               \big(F(z_i^\text{high}) - F(z_i^\text{low})\big)\, d\mu\, d\sigma \Big/ \int\!\!\int \cdots = P
+
+    Integration over ln sigma by the trapezoidal rule, over the fractile on a scale that stretches outwards; error of
+    the probability below 1e-5 with three or more exact values, 3e-4 with two. Source: Lawless, Confidence interval
+    estimation for the Weibull and extreme value distributions, Technometrics 20 (1978) 355-364; Statistical Models and
+    Methods for Lifetime Data (2003), appendix E (location-scale models, conditional inference).
+
+    Examples
+    --------
+    A complete normal sample: the tolerance bound of 95 % content and 75 % confidence, 3 - 3.1518.
+
+    >>> from adhesion_stats.statistics.blocks import stacks
+    >>> x = np.array([2.0, 3.0, 4.0])
+    >>> stack, = stacks(np.zeros(3, dtype=int), x, x)
+    >>> limit = bounded_fractile_limit(stack, family="normal", share=0.05, probability=0.25)
+    >>> round(float(limit[0]), 4)
+    -0.1518
+    """
+    z = deviate(family, check_level("share", share))
+    level = check_level("probability", probability)
+    fit, scaled = _scaled(stack, family)
+    at = _quantile(scaled, np.full(stack.g, z), z, level)
+    limit = fit.location + fit.scale * at
+    return limit if family == "normal" else np.exp(limit)
+
+
+def bounded_share_below(stack: Stack, *, family: Family, limit: float, probability: float) -> Values:
+    r"""Confidence limit of the share of the population below a stated value.
+
+    Parameters
+    ----------
+    stack : Stack
+        Samples of equal (n, r), values exact or within bounds; at least two distinct exact ones each.
+    family : {"normal", "lognormal", "weibull"}
+        Distribution.
+    limit : float
+        The value, in the unit of the values; above zero for ``lognormal`` and ``weibull``.
+    probability : float
+        Probability that the limit lies above the true share [-]: 0.95 gives the upper limit of 95 % confidence.
+
+    Returns
+    -------
+    (g,) float64
+        Limit of the share [-].
+
+    Raises
+    ------
+    InvalidSample
+        If a sample can't be fitted, a level lies outside 0 to 1, or the value is not above zero where it has to be.
+
+    Notes
+    -----
+    As ``bounded_fractile_limit``, for F((L - mu) / sigma). Source: as there.
+
+    Examples
+    --------
+    >>> from adhesion_stats.statistics.blocks import stacks
+    >>> x = np.array([2.0, 3.0, 4.0])
+    >>> stack, = stacks(np.zeros(3, dtype=int), x, x)
+    >>> share = bounded_share_below(stack, family="normal", limit=3.0 - 3.15184213818, probability=0.75)
+    >>> round(float(share[0]), 4)
+    0.0500
+    """
+    level = check_level("probability", probability)
+    if not math.isfinite(limit) or (family != "normal" and limit <= 0.0):
+        raise InvalidSample(f"expected a finite limit, above zero for {family}; got {limit!r}")
+    fit, scaled = _scaled(stack, family)
+    value = ((limit if family == "normal" else math.log(limit)) - fit.location) / fit.scale
+    at = _quantile(scaled, value, None, level)
+    return _below(family, at)
+
+
+def _below(family: Family, z: Values) -> Values:
+    if family == "weibull":
+        return -np.expm1(-np.exp(z))
+    return special.ndtr(z)
+
+
+def _scaled(stack: Stack, family: Family) -> tuple[BoundedFit, _Scaled]:
+    fit = fit_bounded(stack, family=family)
+    parts = columns(stack, family=family)
+    u, b = fit.location[:, np.newaxis], fit.scale[:, np.newaxis]
+    moved = Columns((parts.exact - u) / b, (parts.low - u) / b, (parts.high - u) / b, parts.log_jacobian)
+    square = fit.scale * fit.scale
+    return fit, _Scaled(
+        family, moved, fit.var_location / square, fit.var_log_scale, fit.cov_location_log_scale / fit.scale
+    )
+
+
+def _quantile(scaled: _Scaled, centre: Values, z: float | None, level: float) -> Values:
+    """Quantile of theta: the fractile mu + z sigma, or without z the deviate (L - mu) / sigma of a value L = centre."""
+    spread = np.sqrt(scaled.var_location + centre * centre * scaled.var_log_scale + 2.0 * centre * scaled.cov)
+    found = np.empty(centre.size)
+    size = max(1, _CELLS // (_ACROSS * _SCALES * max(scaled.parts.low.shape[1], 1)))
+    for start in range(0, centre.size, size):
+        part = slice(start, start + size)
+        p = scaled.parts
+        cut = Columns(p.exact[part], p.low[part], p.high[part], p.log_jacobian[part])
+        found[part] = _portion(cut, scaled.family, centre[part], spread[part], z, level)
+    return found
+
+
+def _portion(parts: Columns, family: Family, centre: Values, spread: Values, z: float | None, level: float) -> Values:
+    """The theta below which the stated share of the joint distribution lies, row by row."""
+    m, r = parts.exact.shape[1], parts.low.shape[1]
+    # ln sigma: as far as the chi distribution of m - 1 degrees of freedom reaches, with room for the bounded values.
+    low = 0.5 * math.log(m / (2.0 * float(special.gammainccinv(0.5 * m, 1e-10)))) - 0.7
+    high = 0.5 * math.log((m + r) / (2.0 * float(special.gammaincinv(0.5 * (m - 1), 1e-8)))) + 0.7
+    v = np.linspace(low, high, _SCALES)[np.newaxis, np.newaxis, :]
+    # theta: sinh of even steps, as far as Student's t of m - 1 degrees of freedom reaches.
+    reach = math.asinh(1.5 - 2.0 * float(special.stdtrit(m - 1, 1e-6)))
+    steps = np.linspace(-reach, reach, _ACROSS)
+    theta = centre[:, np.newaxis] + spread[:, np.newaxis] * np.sinh(steps)
+    sigma = np.exp(v)
+    across = theta[:, :, np.newaxis]
+    if z is None:
+        location = centre[:, np.newaxis, np.newaxis] - across * sigma
+        joint = _log_joint(parts, family, location, v, sigma) + v  # d mu = sigma d theta
+    else:
+        joint = _log_joint(parts, family, across - z * sigma, v, sigma)
+    joint -= joint.max(axis=(1, 2), keepdims=True)
+    density = np.sum(np.exp(joint), axis=-1) * np.cosh(steps)
+    return centre + spread * np.sinh(_inverse(density, steps, level))
+
+
+def _log_joint(parts: Columns, family: Family, u: Values, v: Values, sigma: Values) -> Values:
+    """Logarithm of the likelihood as measure in (location, ln scale): (g, theta, ln scale)."""
+    m, r = parts.exact.shape[1], parts.low.shape[1]
+    if family == "weibull" and parts.from_below_only:
+        # sum of exp((y - u) / sigma) parts into a factor of each
+        every = np.concatenate((parts.exact, parts.low), axis=-1)
+        peak = every.max(axis=-1)[:, np.newaxis, np.newaxis]
+        lifted = np.exp((every[:, :, np.newaxis, np.newaxis] - peak[:, np.newaxis]) / sigma[:, np.newaxis])
+        total = np.log(lifted.sum(axis=1)) + peak / sigma
+        first = row_sum(parts.exact)[:, np.newaxis, np.newaxis]
+        return -m * v + (first - m * u) / sigma - np.exp(np.minimum(total - u / sigma, 690.0))
+    if family == "weibull":
+        joint = -m * v + np.zeros_like(u)
+        for i in range(m):
+            joint += log_density(family, (parts.exact[:, i, np.newaxis, np.newaxis] - u) / sigma)
+    else:
+        mean = row_sum(parts.exact) / m
+        away = parts.exact - mean[:, np.newaxis]
+        squares = row_sum(away * away)[:, np.newaxis, np.newaxis]
+        joint = -m * v - 0.5 * (squares + m * (mean[:, np.newaxis, np.newaxis] - u) ** 2) / (sigma * sigma)
+    for j in range(r):
+        low = (parts.low[:, j, np.newaxis, np.newaxis] - u) / sigma
+        if family != "weibull" and parts.from_below_only:
+            joint += special.log_ndtr(-low)
+        else:
+            joint += log_between(family, low, (parts.high[:, j, np.newaxis, np.newaxis] - u) / sigma)
+    return joint
+
+
+def _inverse(density: Values, steps: Values, level: float) -> Values:
+    """Where the integral of the density, given at even steps, reaches the level; sixth order in the step."""
+    h = float(steps[1] - steps[0])
+    f = np.pad(density, ((0, 0), (2, 2)))
+    pieces = (11.0 * (f[:, :-5] + f[:, 5:]) - 93.0 * (f[:, 1:-4] + f[:, 4:-1]) + 802.0 * (f[:, 2:-3] + f[:, 3:-2])) * (
+        h / 1440.0
+    )
+    below = np.concatenate((np.zeros((density.shape[0], 1)), np.cumsum(pieces, axis=-1)), axis=-1)
+    target = level * below[:, -1]
+    after = np.clip(np.sum(below < target[:, np.newaxis], axis=-1), 1, steps.size - 1)
+    row = np.arange(density.shape[0])
+    f0, f1 = density[row, after - 1] * h, density[row, after] * h
+    rest, whole = target - below[row, after - 1], below[row, after] - below[row, after - 1]
+    # Hermite cubic through both ends with the densities as slopes; halving finds where it reaches the rest.
+    low, high = np.zeros(row.size), np.ones(row.size)
+    for _ in range(50):
+        t = 0.5 * (low + high)
+        value = t * (f0 + t * (3.0 * whole - 2.0 * f0 - f1 + t * (f0 + f1 - 2.0 * whole)))
+        low, high = np.where(value < rest, t, low), np.where(value < rest, high, t)
+    return steps[after - 1] + h * 0.5 * (low + high)
