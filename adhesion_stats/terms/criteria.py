@@ -36,8 +36,8 @@ CharacteristicMethod = Literal["tolerance", "en1990-unknown", "en1990-known"]
 class Limit:
     """A limit as written: ``text`` "1.50 MPa", its number, unit, decimal places, and the same in MPa.
 
-    ``share`` is 0.75 where the limit was written as "75 % of 2.00 MPa": ``value`` is then 1.5, and ``places`` are those of
-    the written value, or more where the product needs them.
+    ``share`` is 0.75 where the limit was written as "75 % of 2.00 MPa": ``value`` is then 1.5, and ``places`` are
+    those of the written value, or more where the product needs them.
     """
 
     text: str
