@@ -246,7 +246,7 @@ _Three = tuple[Values, Values, Values]
 
 
 def _derivatives(parts: Columns, family: Family, alpha: Values, tau: Values) -> tuple[_Two, _Three, Values]:
-    """Slope (alpha, tau), bend (alpha alpha, alpha tau, tau tau) and height of the log-likelihood; z = tau y - alpha."""
+    """Slope (alpha, tau), bend (alpha alpha, alpha tau, tau tau), height of the log-likelihood; z = tau y - alpha."""
     y = parts.exact
     z = tau[:, np.newaxis] * y - alpha[:, np.newaxis]
     first, second = score(family, z)

@@ -81,8 +81,8 @@ def bounded_fractile_limit(stack: Stack, *, family: Family, share: float, probab
 
     Notes
     -----
-    .. math::  \int\!\!\int_{\mu + z_p\sigma < L} \frac1\sigma \prod_\text{exact} \frac1\sigma f(z_i) \prod_\text{bounded}
-               \big(F(z_i^\text{high}) - F(z_i^\text{low})\big)\, d\mu\, d\sigma \Big/ \int\!\!\int \cdots = P
+    .. math::  \int\!\!\int_{\mu + z_p\sigma < L} \frac1\sigma \prod_\text{exact} \frac1\sigma f(z_i)
+               \prod_\text{bounded} \big(F(z_i^\text{high}) - F(z_i^\text{low})\big)\, d\mu\, d\sigma \Big/ \int\!\!\int \cdots = P
 
     Integration over ln sigma by the trapezoidal rule, over the fractile on a scale that stretches outwards; error of
     the probability below 1e-5 with three or more exact values, 3e-4 with two. Source: Lawless, Confidence interval

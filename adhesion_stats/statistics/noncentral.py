@@ -106,7 +106,8 @@ def noncentral_t_below(t: Values, *, degrees_of_freedom: int, noncentrality: Val
                = \Phi(-\delta) + \int_{-\delta}^\infty \varphi(z)\, P\big(\nu S^2 > \nu (z + \delta)^2/t^2\big)\, dz
 
     by Gauss-Legendre quadrature with 160 nodes; the first for small t, the second for large ones, where the Phi of
-    the first is too steep in s. Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 2, chapter 31.
+    the first is too steep in s. Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions, volume 2,
+    chapter 31.
 
     Examples
     --------

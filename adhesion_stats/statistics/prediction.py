@@ -148,7 +148,8 @@ def k_smallest_of_next(*, n: int, m: int, confidence: float) -> float:
     -----
     .. math::  \int f_S(s) \int \varphi(u)\, \Phi\big(k s - u/\sqrt n\big)^m\, du\, ds = \gamma
 
-    by Gauss-Legendre quadrature in both; error below 1e-9. Source: Hahn & Meeker, Statistical Intervals (1991), chapter 4.
+    by Gauss-Legendre quadrature in both; error below 1e-9. Source: Hahn & Meeker, Statistical Intervals (1991),
+    chapter 4.
 
     Examples
     --------

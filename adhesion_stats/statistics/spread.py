@@ -47,7 +47,8 @@ def confidence_interval_sd(x: Values, *, confidence: float) -> tuple[Values, Val
     -----
     .. math::  s\sqrt{\nu/\chi^2_{(1+\gamma)/2,\,\nu}}, \qquad s\sqrt{\nu/\chi^2_{(1-\gamma)/2,\,\nu}}, \qquad \nu = n-1
 
-    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.8; Hahn & Meeker, Statistical Intervals (1991), chapter 4.
+    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.8; Hahn & Meeker, Statistical Intervals (1991),
+    chapter 4.
 
     Examples
     --------
