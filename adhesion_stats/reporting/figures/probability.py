@@ -24,11 +24,11 @@ _LEVELS = (-1, 0, 1)  # normal quantiles with a rule
 def quantiles(n: int) -> list[float]:
     """Normal quantiles at which n ordered values are plotted: median ranks after Filliben.
 
-    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.3.21 (normal probability plot): 1 - 0.5**(1/n),
+    Source: J. J. Filliben, Technometrics 17 (1975) 111-117, as in NIST Dataplot, "order statistics medians": 1 - 0.5**(1/n),
     (i - 0.3175)/(n + 0.365) for i = 2 ... n-1, 0.5**(1/n).
 
     >>> [round(q, 4) for q in quantiles(5)]
-    [-1.1291, -0.5029, 0.0, 0.5029, 1.1291]
+    [-1.129, -0.4857, 0.0, 0.4857, 1.129]
     """
     last = 0.5 ** (1 / n)
     ranks = [1 - last, *((i - 0.3175) / (n + 0.365) for i in range(2, n)), last]
