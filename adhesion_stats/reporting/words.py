@@ -55,6 +55,7 @@ WORDS: dict[str, str] = {
     "c_hangs": "It hangs on",
     "c_next": "What next",
     "counted_of": "{counted} of {required}",
+    "counted_beyond": "{counted} ({required} asked)",
     "counted_only": "{counted}",
     "as_bounds": "{n} as bounds",
     "limit_line": "≥\N{NO-BREAK SPACE}{limit}",
@@ -127,8 +128,8 @@ WORDS: dict[str, str] = {
     "upright bar is the mean of the counted values.",
     "cap_failure": "Mean share of the tested area by place of failure, over the counted pulls whose failure "
     "was recorded.",
-    "cap_probability": "Counted values in ascending order against normal quantiles (median ranks after Filliben;"
-    " NIST/SEMATECH e-Handbook, 1.3.3.21). The line is the normal distribution with the "
+    "cap_probability": "Counted values in ascending order against normal quantiles (median ranks after J. J. Filliben,"
+    " Technometrics 17, 1975). The line is the normal distribution with the "
     "zone's mean and standard deviation. From few pulls a straight row proves little.",
     "cap_positions": "Positions as given in the file, in metres. Marks as in the figure of every pull; zones "
     "are named where there is room.",

@@ -49,7 +49,8 @@ def _counted(zone: Zone) -> Cell:
     if pulls["required"] is None:
         lines = [Line(fill("counted_only", counted=count(pulls["counted"])))]
     else:
-        lines = [Line(fill("counted_of", counted=count(pulls["counted"]), required=count(pulls["required"])))]
+        code = "counted_of" if pulls["counted"] <= pulls["required"] else "counted_beyond"
+        lines = [Line(fill(code, counted=count(pulls["counted"]), required=count(pulls["required"])))]
     if pulls["bounded"]:
         lines.append(Line(fill("as_bounds", n=count(pulls["bounded"])), quiet=True))
     return Cell(tuple(lines))
