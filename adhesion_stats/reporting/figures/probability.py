@@ -24,8 +24,8 @@ _LEVELS = (-1, 0, 1)  # normal quantiles with a rule
 def quantiles(n: int) -> list[float]:
     """Normal quantiles at which n ordered values are plotted: median ranks after Filliben.
 
-    Source: J. J. Filliben, Technometrics 17 (1975) 111-117, as in NIST Dataplot ("order statistics medians"): 1 - 0.5**(1/n),
-    (i - 0.3175)/(n + 0.365) for i = 2 ... n-1, 0.5**(1/n).
+    Source: J. J. Filliben, Technometrics 17 (1975) 111-117, as in NIST Dataplot ("order statistics medians"):
+    1 - 0.5**(1/n), (i - 0.3175)/(n + 0.365) for i = 2 ... n-1, 0.5**(1/n).
 
     >>> [round(q, 4) for q in quantiles(5)]
     [-1.129, -0.4857, 0.0, 0.4857, 1.129]
