@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from adhesion_stats.acceptance.limits import record
 from adhesion_stats.messages import Message, Severity
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Standing
@@ -95,7 +96,11 @@ def summarise(
     capped = np.bincount(codes[pulls.bound[counted] == Bound.AT_MOST], minlength=len(zones))
     summaries = [ZoneSummary(zone, 0, unsaid=(_say("summary_no_pulls"),)) for zone in zones]
     if counted.size:
-        for n, group, x in blocks(codes, pulls.strength_mpa[counted]):
+        rounding = specification.rounding
+        values = pulls.strength_mpa[counted]
+        if rounding.record_to is not None:  # the values that the decisions are about
+            values = record(values, rounding.record_to, rounding.ties)
+        for n, group, x in blocks(codes, values):
             for i, summary in zip(group, _block(n, x, group, bounded, specification, zones), strict=True):
                 summaries[int(i)] = _capped(summary) if capped[int(i)] else summary
     return tuple(summaries)

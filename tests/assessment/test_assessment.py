@@ -79,6 +79,15 @@ def test_a_characteristic_value_is_shown_where_asked() -> None:
     assert found[0]["value"] == pytest.approx(1.9 - 2.3353 * 0.158114, abs=5e-5)  # sd of 1.7 ... 2.1: sqrt(0.1 / 4)
 
 
+def test_recorded_values_are_the_ones_summed_up() -> None:
+    """Recorded to 0.1 MPa, 1.84 1.86 1.94 become 1.8 1.9 1.9: mean 5.6 / 3, in the summary as in the criterion."""
+    text = BOTH + '[rounding]\nrecord_to = "0.1 MPa"\n'
+    zone = zone_of(assessed(strengths(1.84, 1.86, 1.94), text.replace("required = 5", "required = 3")))
+    criterion = cast("list[dict[str, object]]", zone["criteria"])[0]
+    assert summary(zone)["mean"] == pytest.approx(5.6 / 3, rel=1e-14)
+    assert criterion["low"] == pytest.approx(5.6 / 3, rel=1e-14)
+
+
 def test_lower_bounds_make_the_mean_a_lower_bound() -> None:
     """Four exact values and one "at least": no spread, and the mean is said to be a bound."""
     rows = [*GOOD[:4], Pull(1.7, bound=Bound.AT_LEAST)]
