@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import hashlib
+import importlib
 import importlib.metadata
 import platform
 import sys
@@ -25,6 +26,7 @@ __all__ = [
     "MANIFEST",
     "manifest_bytes",
     "time_from_environment",
+    "vector_level",
     "versions",
 ]
 
@@ -48,6 +50,17 @@ def versions() -> dict[str, str | None]:
         except importlib.metadata.PackageNotFoundError:
             found[name] = None
     return found
+
+
+def vector_level() -> str | None:
+    """Return the highest level of vector instructions that numpy uses here ("X86_V4"), None where it names none.
+
+    The last bits of exponentials and logarithms change with it, so the same bytes are promised on one level only.
+    """
+    core = importlib.import_module("numpy._core._multiarray_umath")  # where numpy.show_runtime looks as well
+    features: Mapping[str, bool] = getattr(core, "__cpu_features__", {})
+    levels = ("X86_V4", "AVX512_SKX", "X86_V3", "AVX2", "X86_V2", "SVE", "ASIMD", "VSX4", "VXE2")
+    return next((level for level in levels if features.get(level)), None)
 
 
 def time_from_environment(environment: Mapping[str, str]) -> dt.datetime | None:
@@ -130,6 +143,7 @@ def manifest_bytes(
             "machine": platform.machine(),
             "byte_order": sys.byteorder,
             "python": platform.python_implementation(),
+            "vectors": vector_level(),
         },
     }
     if created is not None:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import hashlib
+import importlib
 import json
 import re
 import tomllib
@@ -11,7 +12,7 @@ import pytest
 
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.record import manifest_bytes, time_from_environment
-from adhesion_stats.record.manifest import DISTRIBUTIONS
+from adhesion_stats.record.manifest import DISTRIBUTIONS, vector_level
 
 NOON = dt.datetime(2026, 1, 2, 12, 0, tzinfo=dt.UTC)
 
@@ -89,3 +90,10 @@ def test_an_unusable_source_date_epoch_is_refused(text: str) -> None:
     """Not silently taken as "no time"."""
     with pytest.raises(WrongUsage, match="SOURCE_DATE_EPOCH is"):
         time_from_environment({"SOURCE_DATE_EPOCH": text})
+
+
+def test_the_vector_level_is_one_of_numpys_or_unknown() -> None:
+    """The manifest names what the last bits of an exponential depend on."""
+    features = importlib.import_module("numpy._core._multiarray_umath").__cpu_features__
+    level = vector_level()
+    assert level is None or features[level]
