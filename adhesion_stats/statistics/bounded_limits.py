@@ -82,7 +82,8 @@ def bounded_fractile_limit(stack: Stack, *, family: Family, share: float, probab
     Notes
     -----
     .. math::  \int\!\!\int_{\mu + z_p\sigma < L} \frac1\sigma \prod_\text{exact} \frac1\sigma f(z_i)
-               \prod_\text{bounded} \big(F(z_i^\text{high}) - F(z_i^\text{low})\big)\, d\mu\, d\sigma \Big/ \int\!\!\int \cdots = P
+               \prod_\text{bounded} \big(F(z_i^\text{high}) - F(z_i^\text{low})\big)\, d\mu\, d\sigma \Big/
+               \int\!\!\int \cdots = P
 
     Integration over ln sigma by the trapezoidal rule, over the fractile on a scale that stretches outwards; error of
     the probability below 1e-5 with three or more exact values, 3e-4 with two. Source: Lawless, Confidence interval
@@ -157,7 +158,8 @@ def bounded_share_below(stack: Stack, *, family: Family, limit: float, probabili
 def _below(family: Family, z: Values) -> Values:
     if family == "weibull":
         return -np.expm1(-np.exp(z))
-    return special.ndtr(z)
+    share: Values = special.ndtr(z)
+    return share
 
 
 def _scaled(stack: Stack, family: Family) -> tuple[BoundedFit, _Scaled]:
@@ -217,7 +219,8 @@ def _log_joint(parts: Columns, family: Family, u: Values, v: Values, sigma: Valu
         lifted = np.exp((every[:, :, np.newaxis, np.newaxis] - peak[:, np.newaxis]) / sigma[:, np.newaxis])
         total = np.log(lifted.sum(axis=1)) + peak / sigma
         first = row_sum(parts.exact)[:, np.newaxis, np.newaxis]
-        return -m * v + (first - m * u) / sigma - np.exp(np.minimum(total - u / sigma, 690.0))
+        joint: Values = -m * v + (first - m * u) / sigma - np.exp(np.minimum(total - u / sigma, 690.0))
+        return joint
     if family == "weibull":
         joint = -m * v + np.zeros_like(u)
         for i in range(m):
@@ -255,4 +258,5 @@ def _inverse(density: Values, steps: Values, level: float) -> Values:
         t = 0.5 * (low + high)
         value = t * (f0 + t * (3.0 * whole - 2.0 * f0 - f1 + t * (f0 + f1 - 2.0 * whole)))
         low, high = np.where(value < rest, t, low), np.where(value < rest, high, t)
-    return steps[after - 1] + h * 0.5 * (low + high)
+    at: Values = steps[after - 1] + h * 0.5 * (low + high)
+    return at

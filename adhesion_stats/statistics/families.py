@@ -48,9 +48,8 @@ def mean_of(family: Family, location: Values, scale: Values) -> Values:
     """Mean of the distribution with the given location and scale, in the unit of the values."""
     if family == "normal":
         return location
-    if family == "lognormal":
-        return np.exp(location + 0.5 * scale * scale)
-    return np.exp(location + special.gammaln(1.0 + scale))
+    log_mean: Values = location + (0.5 * scale * scale if family == "lognormal" else special.gammaln(1.0 + scale))
+    return np.exp(log_mean)
 
 
 def log_density(family: Family, z: Values) -> Values:

@@ -165,7 +165,8 @@ def noncentrality(t: Values, *, degrees_of_freedom: int, probability: float) -> 
     if df < _SMOOTH_FROM:
         return _root(values, df, level)
     at = values / np.sqrt(values * values + 2.0 * df)
-    return chebyshev.chebval(at, _series(df, level)) * np.sqrt(1.0 + values * values / (2.0 * df))
+    scaled: Values = chebyshev.chebval(at, _series(df, level))
+    return scaled * np.sqrt(1.0 + values * values / (2.0 * df))
 
 
 @lru_cache(maxsize=512)

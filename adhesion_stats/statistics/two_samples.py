@@ -171,10 +171,12 @@ def sd_test(x: Values, *, sd: float, confidence: float) -> SdTest:
     _, found = mean_and_sd(x)
     half_df = 0.5 * (n - 1)
     statistic = (n - 1) * (found / stated) ** 2
+    p_lower: Values = special.gammainc(half_df, 0.5 * statistic)
+    p_upper: Values = special.gammaincc(half_df, 0.5 * statistic)
     return SdTest(
         statistic,
-        special.gammainc(half_df, 0.5 * statistic),
-        special.gammaincc(half_df, 0.5 * statistic),
+        p_lower,
+        p_upper,
         2.0 * float(special.gammaincinv(half_df, tail)),
         2.0 * float(special.gammainccinv(half_df, tail)),
     )

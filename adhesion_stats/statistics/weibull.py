@@ -106,4 +106,5 @@ def _portion(y: Values, n: int, hazard: float, level: float) -> Values:
         lifted = hazard * total * np.exp(np.minimum(-middle[:, np.newaxis] / b, 680.0))
         reached = row_sum(h * special.gammainc(n, lifted))
         below, above = np.where(reached > level, middle, below), np.where(reached > level, above, middle)
-    return top[:, 0] + unit[:, 0] * 0.5 * (below + above)
+    log_bound: Values = top[:, 0] + unit[:, 0] * 0.5 * (below + above)
+    return log_bound

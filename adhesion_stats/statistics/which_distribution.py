@@ -50,8 +50,9 @@ NORMALITY_POWER: dict[PowerPopulation, tuple[tuple[int, float], ...]] = {
     "Weibull, shape 4": ((3, 0.05), (5, 0.046), (8, 0.047), (10, 0.045), (15, 0.043), (20, 0.043), (30, 0.043)),
     "15 % weak patches": ((3, 0.055), (5, 0.083), (8, 0.142), (10, 0.176), (15, 0.271), (20, 0.367), (30, 0.539)),
 }
-"""Share of samples that the Shapiro-Wilk test flags at 5 %, by n; simulated (200,000 samples each,
-seeded; standard error below 0.0012). Weak patches: 15 % of the values have half the mean and the same standard deviation, 15 % of the mean."""
+"""Share of samples that the Shapiro-Wilk test flags at 5 %, by n; simulated (200,000 samples each, seeded; standard
+error below 0.0012). Weak patches: 15 % of the values have half the mean and the same standard deviation, 15 % of the
+mean."""
 
 
 def normality_power(*, n: int, population: PowerPopulation) -> float:
@@ -111,12 +112,14 @@ class FamilyComparison:
     def weight(self) -> Values:
         """(g, 3): likelihood of each over the sum of the three [-]. All have two parameters: so do Akaike's weights."""
         relative = np.exp(self.log_likelihood - self.log_likelihood.max(axis=-1, keepdims=True))
-        return relative / row_sum(relative)[:, np.newaxis]
+        share: Values = relative / row_sum(relative)[:, np.newaxis]
+        return share
 
     @property
     def best(self) -> NDArray[np.int64]:
         """(g,): which of ``FAMILIES`` has the highest likelihood."""
-        return np.argmax(self.log_likelihood, axis=-1)
+        first: NDArray[np.int64] = np.argmax(self.log_likelihood, axis=-1)
+        return first
 
 
 def compare_families(stack: Stack) -> FamilyComparison:
