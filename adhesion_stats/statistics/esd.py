@@ -85,7 +85,7 @@ def esd_statistics(x: Values, *, r: int) -> tuple[Values, NDArray[np.int64]]:
     statistic : (g, r) float64
         R_i [-]; 0 where all values left are equal.
     position : (g, r) int64
-        Column of the value that step i takes away (the low one of two that lie equally far).
+        Column of the value that step i takes away (of two that lie equally far either one, as rounding has it).
 
     Raises
     ------

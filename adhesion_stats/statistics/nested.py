@@ -108,7 +108,10 @@ def nested_spread(values: Values, *, group: NDArray[np.integer], part: NDArray[n
     >>> (found.sum_of_squares, found.degrees_of_freedom)
     ((144.5, 13.0, 14.0), (1, 2, 4))
     """
-    inner = cells(values, level=group, laboratory=part)
+    x = np.asarray(values, dtype=np.float64)
+    # Referred to the smallest value, so that a large common part costs no digits; 0 if there is something wrong to say.
+    origin = float(np.min(x)) if x.size and bool(np.isfinite(x).all()) else 0.0
+    inner = cells(x - origin, level=group, laboratory=part)
     start = np.flatnonzero(np.concatenate(([True], np.diff(inner.level) != 0)))
     n = inner.count.astype(np.float64)
     a, b = int(start.size), int(n.size)
@@ -118,8 +121,7 @@ def nested_spread(values: Values, *, group: NDArray[np.integer], part: NDArray[n
     df = (a - 1, b - a, int(total) - b)
     if df[2] < 1:
         raise InvalidSample("expected at least one part with two results; spread within parts can't be told otherwise")
-    origin = inner.mean[0]
-    away = inner.mean - origin
+    away = inner.mean
     group_mean = np.add.reduceat(n * away, start) / in_group
     grand = float(np.sum(in_group * group_mean)) / total
     within = float(np.sum(np.where(inner.count > 1, (n - 1.0) * np.square(inner.sd), 0.0)))

@@ -15,7 +15,7 @@ Imports: numpy and this room. Must not import pandas, scipy.stats, or any other 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -141,7 +141,7 @@ def cells(values: Values, *, level: NDArray[np.integer], laboratory: NDArray[np.
     finite = np.isfinite(x)
     if not finite.all():
         at = int(np.argmin(finite))
-        raise InvalidSample(f"expected finite numbers; value {at} is {x[at]!r}")
+        raise InvalidSample(f"expected finite numbers; value {at} is {float(x[at])!r}")
     order = np.lexsort((x, second, first))  # by value within the cell, so that the order of entry can't matter
     x, first, second = x[order], first[order].astype(np.int64), second[order].astype(np.int64)
     new = np.concatenate(([True], (first[1:] != first[:-1]) | (second[1:] != second[:-1])))
@@ -185,7 +185,15 @@ def precision(values: Values, *, level: NDArray[np.integer], laboratory: NDArray
     >>> (float(found.repeatability_sd[0]), float(found.reproducibility_sd[0]))
     (1.414, 3.674)
     """
-    return precision_cells(cells(values, level=level, laboratory=laboratory))
+    x, codes = np.asarray(values, dtype=np.float64), np.asarray(level)
+    if x.ndim != 1 or codes.shape != x.shape or not bool(np.isfinite(x).all()):
+        cells(x, level=codes, laboratory=laboratory)  # says what is wrong
+    # Referred to the smallest value of the level, so that a large common part costs no digits of the cell means.
+    _, at = np.unique(codes, return_inverse=True)
+    origin = np.full(int(at.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(origin, at, x)
+    found = precision_cells(cells(x - origin[at], level=codes, laboratory=laboratory))
+    return replace(found, mean=origin + found.mean)
 
 
 def precision_cells(found: Cells) -> Precision:
