@@ -10,7 +10,7 @@ What a value may be
     itself and itself at least x (read so, or by the glue rule)      x and the declared ceiling, else without end;
     above the ceiling it is exact
 at most x                                      0 and x
-a pull not made, or lost                       0 and the ceiling, else without end
+a pull not made, or lost; its value in doubt   0 and the ceiling, else without end
 exact or at least x, broke elsewhere           x and the ceiling, else without end (the asked interface or layer held)
 at most x, broke elsewhere                     0 and the ceiling, else without end
 =============================================
@@ -160,12 +160,12 @@ def _planned(requirement: Requirement) -> int:
     return requirement.n if isinstance(requirement, CountAtLeast) else 0
 
 
-def unknown_number(*, required: int, usable: int, lost: int, settled: Settled) -> int:
-    """How many values of a zone are wholly unknown: missing from the required number, or lost where lost ones are
-    unknown.
+def unknown_number(*, required: int, usable: int, lost: int, doubtful: int, settled: Settled) -> int:
+    """How many values of a zone are wholly unknown: missing from the required number; or, also beyond it, those of
+    doubtful pulls, and of lost ones where these are unknown.
     """
     missing = max(required - usable, 0)
-    return max(missing, lost) if settled.lost == "unknown" else missing
+    return max(missing, doubtful + (lost if settled.lost == "unknown" else 0))
 
 
 def cases(
@@ -239,15 +239,25 @@ def _unknown_pulls(
 ) -> Codes:
     """Zone codes of the values that are wholly unknown, one entry each."""
     taken_out = int(Reason.REPLACED | Reason.EXCLUDED | Reason.RETEST_OF_VALID)
-    gone = (standing.reasons & int(Reason.LOST)) != 0
-    gone &= (standing.reasons & taken_out) == 0
     index = {name: i for i, name in enumerate(names)}
-    lost_zone = [index[pulls.zone[i]] for i in np.flatnonzero(gone).tolist() if pulls.zone[i] in index]
-    lost = np.bincount(np.array(lost_zone, dtype=np.int64), minlength=len(names))
+
+    def per_zone(mask: Truth) -> Codes:
+        kept = mask & ((standing.reasons & taken_out) == 0)
+        zones = [index[pulls.zone[i]] for i in np.flatnonzero(kept).tolist() if pulls.zone[i] in index]
+        return np.bincount(np.array(zones, dtype=np.int64), minlength=len(names)).astype(np.int64)
+
+    lost = per_zone((standing.reasons & int(Reason.LOST)) != 0)
+    # A pull that was made has a value, also where nobody has decided yet which: leaving it out could hide a low one.
+    # Broken in the adhesive and discarded it says nothing whatever its value.
+    doubtful = per_zone((standing.reasons & int(Reason.DISPUTED | Reason.LOST | Reason.GLUE)) == int(Reason.DISPUTED))
     usable = np.bincount(made, minlength=len(names))
     number = [
         unknown_number(
-            required=required_number(specification, name), usable=int(usable[i]), lost=int(lost[i]), settled=settled
+            required=required_number(specification, name),
+            usable=int(usable[i]),
+            lost=int(lost[i]),
+            doubtful=int(doubtful[i]),
+            settled=settled,
         )
         for i, name in enumerate(names)
     ]

@@ -46,7 +46,7 @@ def check(reading: Reading, specification: Specification | None = None) -> Check
         messages.extend(_glue_undecided(pulls, judgement.standing, terms.glue.codes))
     messages.extend(preparation_messages(pulls, judgement.standing, terms))
     messages.extend(standing_messages(pulls, judgement.standing))
-    facts = pull_facts(pulls, judgement.standing, None, terms.glue.codes)
+    facts = pull_facts(pulls, judgement.standing, None, terms)
     return Check(pulls, judgement.standing, tuple(facts), tuple(messages))
 
 

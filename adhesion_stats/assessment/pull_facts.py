@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
-from adhesion_stats.judging import ScreeningTable
+from adhesion_stats.judging import ScreeningTable, named_by, repeated
 from adhesion_stats.messages import Fact, Message, Place
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.quantities import shown
 from adhesion_stats.standing import Reason, Standing, Status
+from adhesion_stats.terms.specification import Specification
 
 __all__ = ["flag_messages", "number_or_none", "pull_facts", "reason_messages"]
 
@@ -22,43 +24,66 @@ def _place(pulls: Pulls, i: int) -> Place:
     return Place(pulls.file, pulls.sheet[i] or None, int(pulls.row[i]))
 
 
-def reason_messages(pulls: Pulls, standing: Standing, i: int, glue_codes: tuple[str, ...]) -> tuple[Message, ...]:
+_Said = tuple[str, dict[str, Fact]]  # a message's code and facts
+
+
+def reason_messages(pulls: Pulls, standing: Standing, i: int, terms: Specification) -> tuple[Message, ...]:
     """Return why pull ``i`` does not count, one message per reason; empty when it counts."""
     reasons = Reason(int(standing.reasons[i]))
-    found: list[Message] = []
+    found = [
+        *_own_reasons(pulls, reasons, i, terms),
+        *(_written_reasons(pulls, i, terms) if Reason.EXCLUDED in reasons else ()),
+        *_retest_reasons(pulls, standing, reasons, i),
+        *([("reason_method", {})] if Reason.METHOD in reasons else ()),
+    ]
+    return tuple(Message(code, place=_place(pulls, i), facts=facts) for code, facts in found)
 
-    def say(code: str, **facts: Fact) -> None:
-        found.append(Message(code, place=_place(pulls, i), facts=facts))
 
+def _own_reasons(pulls: Pulls, reasons: Reason, i: int, terms: Specification) -> Iterator[_Said]:
+    """What the pull's own row says against it."""
     if Reason.LOST in reasons:
-        say("reason_lost")
+        yield "reason_lost", {}
     if Reason.NO_VALUE in reasons:
-        say("reason_no_value")
+        yield "reason_no_value", {}
     if Reason.GLUE in reasons:
         if pulls.bound[i] == Bound.NOTHING:
-            say("reason_glue_no_value")
+            yield "reason_glue_no_value", {}
         else:
-            share = sum(percent for code, percent in pulls.failure(i).items() if code in glue_codes)
-            say("reason_glue", share=f"{share:.4g} %")
+            share = sum(percent for code, percent in pulls.failure(i).items() if code in terms.glue.codes)
+            yield "reason_glue", {"share": f"{share:.4g} %"}
     if Reason.DISPUTED in reasons:
-        say("reason_disputed", doubts=pulls.doubts[i])
-    if Reason.EXCLUDED in reasons:
-        say("reason_excluded", who=standing.who[i], text=pulls.exclusion[i])
+        yield "reason_disputed", {"doubts": pulls.doubts[i]}
+
+
+def _written_reasons(pulls: Pulls, i: int, terms: Specification) -> Iterator[_Said]:
+    """Every exclusion that names the pull, in the readings and in the specification: none hides another."""
+    if pulls.exclusion[i]:
+        yield "reason_excluded", {"who": "readings file", "text": pulls.exclusion[i]}
+    for exclusion in terms.exclusions:
+        if named_by(pulls, exclusion) == (i,):
+            yield "reason_excluded", {"who": exclusion.who, "text": exclusion.reason}
+
+
+def _retest_reasons(pulls: Pulls, standing: Standing, reasons: Reason, i: int) -> Iterator[_Said]:
     if Reason.REPLACED in reasons:
-        say("reason_replaced", retest=_retest_of(pulls, standing, i))
+        yield "reason_replaced", {"retest": _retest_of(pulls, standing, i)}
     if Reason.RETEST_OF_VALID in reasons:
-        say("reason_retest_of_valid", original=pulls.retest_of[i])
-    if Reason.METHOD in reasons:
-        say("reason_method")
-    return tuple(found)
+        first = valid_original(pulls, standing, i)
+        if first is not None:
+            yield "reason_retest_of_valid", {"original": pulls.name(first)}
+        else:
+            yield "reason_retest_of_replaced", {"original": pulls.retest_of[i]}
+
+
+def valid_original(pulls: Pulls, standing: Standing, i: int) -> int | None:
+    """The counted pull that retest ``i`` repeats, directly or by way of other retests; None where there is none."""
+    return next((j for j in repeated(pulls).get(i, ()) if not standing.reasons[j]), None)
 
 
 def _retest_of(pulls: Pulls, standing: Standing, i: int) -> str:
-    """Name of the counted pull that repeats pull ``i``."""
-    for j, name in enumerate(pulls.retest_of):
-        if name and name == pulls.id[i] and pulls.zone[j] == pulls.zone[i] and not standing.reasons[j]:
-            return pulls.name(j)
-    return next((pulls.name(j) for j, name in enumerate(pulls.retest_of) if name and name == pulls.id[i]), "")
+    """Name of the counted pull that repeats pull ``i``, directly or by way of other retests."""
+    stand = (j for j, earlier in repeated(pulls).items() if i in earlier and not standing.reasons[j])
+    return next((pulls.name(j) for j in stand), "")
 
 
 def flag_messages(table: ScreeningTable, i: int) -> tuple[Message, ...]:
@@ -80,7 +105,8 @@ def flag_messages(table: ScreeningTable, i: int) -> tuple[Message, ...]:
 
 def _counts_as(pulls: Pulls, standing: Standing, i: int) -> str | None:
     if standing.reasons[i]:
-        return "unknown" if standing.status(i) is Status.LOST else None
+        open_value = standing.status(i) is Status.LOST or Reason(int(standing.reasons[i])) == Reason.DISPUTED
+        return "unknown" if open_value else None
     if standing.at_least[i] or pulls.bound[i] == Bound.AT_LEAST:
         return "at_least"
     return "at_most" if pulls.bound[i] == Bound.AT_MOST else "exact"
@@ -90,7 +116,7 @@ _BOUND_WORDS = {Bound.AT_LEAST: "at_least", Bound.AT_MOST: "at_most"}
 
 
 def pull_facts(
-    pulls: Pulls, standing: Standing, table: ScreeningTable | None, glue_codes: tuple[str, ...]
+    pulls: Pulls, standing: Standing, table: ScreeningTable | None, terms: Specification
 ) -> list[dict[str, object]]:
     """Return one dictionary per pull, in file order; see the schema of results.json."""
     return [
@@ -108,7 +134,7 @@ def pull_facts(
             "area_mm2": number_or_none(float(pulls.area_mm2[i])),
             "status": standing.status(i).value,
             "counts_as": _counts_as(pulls, standing, i),
-            "reasons": [message.as_dict() for message in reason_messages(pulls, standing, i, glue_codes)],
+            "reasons": [message.as_dict() for message in reason_messages(pulls, standing, i, terms)],
             "who": standing.who[i],
             "flags": [message.as_dict() for message in flag_messages(table, i)] if table is not None else [],
             "failure": pulls.failure(i),

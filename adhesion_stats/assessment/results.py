@@ -18,7 +18,7 @@ from adhesion_stats.acceptance import (
 )
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
 from adhesion_stats.assessment.parts import Parts
-from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text
+from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text, valid_original
 from adhesion_stats.assessment.summary import SOURCES
 from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, summary_facts, tree
 from adhesion_stats.judging import silent_rules
@@ -85,7 +85,7 @@ def results_of(parts: Parts) -> dict[str, object]:
             "next": [message.as_dict() for message in contract_steps(decision, outcomes)],
         },
         "zones": zones,
-        "pulls": pull_facts(pulls, parts.standing, parts.screening, terms.glue.codes),
+        "pulls": pull_facts(pulls, parts.standing, parts.screening, terms),
         "messages": [message.as_dict() for message in _messages(parts)],
         "screening": _screening(parts),
         "cautions": [message.as_dict() for message in _cautions(terms)],
@@ -253,11 +253,12 @@ def _retest(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
             Severity.WARNING if instead is not outcome else Severity.NOTE,
             facts={
                 "retest": parts.pulls.name(i),
-                "original": parts.pulls.retest_of[i],
+                "original": parts.pulls.name(original),
                 "outcome": instead.words if instead is not None else None,
             },
         )
         for i in _repeats(parts, zone)
+        if (original := valid_original(parts.pulls, parts.standing, i)) is not None
     ]
 
 

@@ -9,14 +9,16 @@ from __future__ import annotations
 from adhesion_stats.judging.preparation import preparation_messages
 from adhesion_stats.judging.screening import ScreeningRow, ScreeningTable, screen
 from adhesion_stats.judging.silence import settlements, silent_rules
-from adhesion_stats.judging.validity import Judgement, judge
+from adhesion_stats.judging.validity import Judgement, judge, named_by, repeated
 
 __all__ = [
     "Judgement",
     "ScreeningRow",
     "ScreeningTable",
     "judge",
+    "named_by",
     "preparation_messages",
+    "repeated",
     "screen",
     "settlements",
     "silent_rules",

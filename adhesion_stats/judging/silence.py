@@ -16,9 +16,10 @@ from adhesion_stats.terms.criteria import PULL_OFF, FailureShare, PullsWithFailu
 from adhesion_stats.terms.silence import Settled
 from adhesion_stats.terms.specification import Specification
 
-__all__ = ["NEVER", "settlements", "silent_rules"]
+__all__ = ["NEVER", "SAME_SHARE", "settlements", "silent_rules"]
 
 NEVER = 101.0  # a threshold above every share [%]
+SAME_SHARE = 1e-7  # shares [%] this close are one: those of several codes are added up in floats
 USUAL_SHARE = 50.0  # which reading is shown first, where the contract is silent; it decides nothing
 
 
@@ -53,7 +54,7 @@ def silent_rules(specification: Specification, pulls: Pulls) -> tuple[str, ...]:
     if glue and specification.glue.from_percent is None and glue != [100.0]:
         silent.append("glue_from")
     start = specification.glue.from_percent
-    if glue and specification.glue.then is None and (start is None or glue[-1] >= start):
+    if glue and specification.glue.then is None and (start is None or glue[-1] >= start - SAME_SHARE):
         silent.append("glue_then")
     if specification.pulls.lost is None and bool(pulls.lost.any()):
         silent.append("lost")

@@ -13,13 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from adhesion_stats.judging.silence import SAME_SHARE
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Reason, Standing
 from adhesion_stats.terms.silence import Settled
 from adhesion_stats.terms.specification import Exclusion, Specification
 
-__all__ = ["Judgement", "judge"]
+__all__ = ["Judgement", "judge", "named_by", "repeated"]
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ def judge(pulls: Pulls, specification: Specification, settled: Settled) -> Judge
     standing = Standing(np.zeros(n, np.int64), ("",) * n, np.zeros(n, np.int64), np.zeros(n, np.bool_))
     glue_share = pulls.share(specification.glue.codes)
     no_value = pulls.bound == Bound.NOTHING
-    broke_in_glue = np.nan_to_num(glue_share, nan=0.0) >= settled.glue_from_percent
+    broke_in_glue = np.nan_to_num(glue_share, nan=0.0) >= settled.glue_from_percent - SAME_SHARE
     broke_in_glue |= no_value & (np.nan_to_num(glue_share, nan=0.0) > 0)  # no value, and the glue is named as the cause
     standing = standing.with_reason(pulls.lost, Reason.LOST)
     standing = standing.with_reason(no_value & ~pulls.lost & ~broke_in_glue, Reason.NO_VALUE)
@@ -66,19 +67,23 @@ def _excluded(pulls: Pulls, exclusions: tuple[Exclusion, ...], standing: Standin
     written = np.array([bool(text) for text in pulls.exclusion], np.bool_)
     standing = standing.with_reason(written, Reason.EXCLUDED, who="readings file")
     for exclusion in exclusions:
-        hit = np.array(
-            [
-                name == exclusion.id and (not exclusion.zone or zone == exclusion.zone)
-                for name, zone in zip(pulls.id, pulls.zone, strict=True)
-            ],
-            np.bool_,
-        )
-        if hit.sum() != 1:
-            facts: Mapping[str, Fact] = {"id": exclusion.id, "zone": exclusion.zone, "found": int(hit.sum())}
-            messages.append(Message("exclusion_not_found", Severity.WARNING, Place(pulls.file), facts))
+        named = named_by(pulls, exclusion)
+        if len(named) != 1:
+            code = "exclusion_not_found" if exclusion.zone else "exclusion_not_found_anywhere"
+            facts: Mapping[str, Fact] = {"id": exclusion.id, "zone": exclusion.zone, "found": len(named)}
+            messages.append(Message(code, Severity.WARNING, Place(pulls.file), facts))
         else:
-            standing = standing.with_reason(hit, Reason.EXCLUDED, who=exclusion.who)
+            standing = standing.with_reason(_among(len(pulls), list(named)), Reason.EXCLUDED, who=exclusion.who)
     return standing
+
+
+def named_by(pulls: Pulls, exclusion: Exclusion) -> tuple[int, ...]:
+    """Rows of the pulls that an exclusion of the specification names; it holds only where there is exactly one."""
+    return tuple(
+        i
+        for i, (name, zone) in enumerate(zip(pulls.id, pulls.zone, strict=True))
+        if name == exclusion.id and (not exclusion.zone or zone == exclusion.zone)
+    )
 
 
 def _original(pulls: Pulls, i: int) -> int | None:
@@ -90,35 +95,75 @@ def _original(pulls: Pulls, i: int) -> int | None:
     return named[0] if len(named) == 1 and not here else None
 
 
-def _retested(pulls: Pulls, standing: Standing, messages: list[Message], *, instead: bool) -> Standing:
-    """Let each retest, in file order, replace its pull where that pull is not valid."""
-    one: NDArray[np.bool_] = np.zeros(len(pulls), np.bool_)
-    for i, name in enumerate(pulls.retest_of):
-        if not name:
-            continue
+def repeated(pulls: Pulls, messages: list[Message] | None = None) -> dict[int, list[int]]:
+    """For each retest the pulls that it repeats, the nearest first, back to the first pull; earlier pulls come first.
+
+    A retest whose original can't be found, or that would go back to itself, is said in ``messages`` and taken as a first
+    pull.
+    """
+    said = [] if messages is None else messages
+    original: dict[int, int] = {}
+    for i in (i for i, name in enumerate(pulls.retest_of) if name):
         j = _original(pulls, i)
-        me, it = one.copy(), one.copy()
-        me[i] = True
+        facts: Mapping[str, Fact] = {"pull": pulls.name(i), "original": pulls.retest_of[i]}
         if j is None:
-            facts: Mapping[str, Fact] = {"pull": pulls.name(i), "original": name}
-            messages.append(Message("retest_of_unknown", Severity.WARNING, _place(pulls, i), facts))
+            said.append(Message("retest_of_unknown", Severity.WARNING, _place(pulls, i), facts))
+        elif i in (j, *_back(original, j)):
+            said.append(Message("retest_of_itself", Severity.WARNING, _place(pulls, i), facts))
+        else:
+            original[i] = j
+    back = {i: _back(original, i) for i in original}
+    return {i: back[i] for i in sorted(back, key=lambda i: (len(back[i]), i))}
+
+
+def _back(original: Mapping[int, int], i: int) -> list[int]:
+    """The pulls that ``i`` repeats, directly or by way of other retests, nearest first."""
+    found: list[int] = []
+    while i in original:
+        i = original[i]
+        found.append(i)
+    return found
+
+
+def _retested(pulls: Pulls, standing: Standing, messages: list[Message], *, instead: bool) -> Standing:
+    """Let one pull stand for a first pull and all that repeat it, also by way of other retests.
+
+    That is the first pull where it is valid, else the first retest that is, in the order first pull, its retests, their
+    retests, and in file order among these.
+    """
+    stands: dict[int, int] = {}  # first pull -> the valid pull that stands for it
+    repeats = repeated(pulls, messages)
+    for i, earlier in repeats.items():
+        first = earlier[-1]
+        if not standing.reasons[first]:
+            stands.setdefault(first, first)
+        if standing.reasons[i]:
             continue
-        it[j] = True
-        facts = {"pull": pulls.name(i), "original": pulls.name(j), "zone": pulls.zone[i]}
-        before = Reason(int(standing.reasons[j]))
-        counts = not standing.reasons[i]
-        if before & Reason.REPLACED:
-            if counts:
-                standing = standing.with_reason(me, Reason.RETEST_OF_VALID)
-                messages.append(Message("retest_of_replaced", Severity.WARNING, _place(pulls, i), facts))
-        elif before:
-            if counts:
-                standing = standing.with_reason(it, Reason.REPLACED)
-                messages.append(Message("retest_replaces", Severity.NOTE, _place(pulls, i), facts))
-        elif instead:
-            if counts:
-                standing = standing.with_reason(it, Reason.REPLACED)
-        elif counts:
-            standing = standing.with_reason(me, Reason.RETEST_OF_VALID)
-            messages.append(Message("retest_of_valid", Severity.WARNING, _place(pulls, i), facts))
-    return standing
+        holder = stands.get(first)
+        if holder is None or (instead and holder in earlier):
+            stands[first] = i
+            standing = standing.with_reason(_among(len(pulls), earlier), Reason.REPLACED)
+            code, severity, original = "retest_replaces", Severity.NOTE, earlier[0]
+            if holder is not None:
+                continue
+        else:
+            standing = standing.with_reason(_among(len(pulls), [i]), Reason.RETEST_OF_VALID)
+            code = "retest_of_valid" if holder in earlier else "retest_of_replaced"
+            severity, original = Severity.WARNING, holder if holder in earlier else earlier[0]
+        facts: Mapping[str, Fact] = {
+            "pull": pulls.name(i),
+            "original": pulls.name(original),
+            "zone": pulls.zone[original],
+        }
+        messages.append(Message(code, severity, _place(pulls, i), facts))
+    open_values = (standing.reasons & int(Reason.LOST | Reason.DISPUTED)) != 0
+    idle = [i for i in repeats if repeats[i][-1] in stands and open_values[i]]
+    idle = [i for i in idle if not standing.reasons[i] & int(Reason.REPLACED)]
+    # Another pull stands already: whatever the lost or doubtful value of such a retest, it would not count.
+    return standing.with_reason(_among(len(pulls), idle), Reason.RETEST_OF_VALID)
+
+
+def _among(n: int, rows: list[int]) -> NDArray[np.bool_]:
+    mask: NDArray[np.bool_] = np.zeros(n, np.bool_)
+    mask[rows] = True
+    return mask

@@ -14,6 +14,7 @@ JUDGING: dict[str, str] = {
     "reason_excluded": "excluded by {who}: {text}",
     "reason_replaced": "not valid; retest {retest} stands for it",
     "reason_retest_of_valid": "repeats {original}, which is valid: the first pull stands",
+    "reason_retest_of_replaced": "repeats {original}, for which another retest stands already",
     "reason_method": "breaks a rule of the test method",
     # flags
     "flag_grubbs": "Grubbs test, {side} side: G = {statistic}, p = {p}",
@@ -21,8 +22,12 @@ JUDGING: dict[str, str] = {
     # exclusions and retests
     "exclusion_not_found": 'The specification excludes pull "{id}" (zone "{zone}"), but {found} pulls of the readings bear that '
     "id; nothing was excluded. Write id and zone exactly as in the readings.",
+    "exclusion_not_found_anywhere": 'The specification excludes pull "{id}" and names no zone, but {found} pulls of the readings bear '
+    "that id; nothing was excluded. Write the id exactly as in the readings, and the zone with it.",
     "retest_of_unknown": 'Pull "{pull}" is said to be a retest of "{original}", which names no single pull; it is taken as a '
     "pull of its own.",
+    "retest_of_itself": 'Pull "{pull}" is said to be a retest of "{original}", which goes back to "{pull}" itself; "{pull}" is taken '
+    "as a first pull of its own.",
     "retest_replaces": 'Retest "{pull}" stands for "{original}" in zone "{zone}", which is not valid.',
     "retest_of_valid": 'Pull "{pull}" repeats "{original}" in zone "{zone}", which is valid: the first pull stands and the '
     "retest does not count. What the retest would change is shown with the zone.",

@@ -195,3 +195,63 @@ def test_counted_and_not_counted_are_the_rows() -> None:
     found = cast("list[dict[str, object]]", assessed(rows).as_dict()["pulls"])
     assert len(found) == len(rows)
     assert all(pull["status"] == "counted" or pull["reasons"] for pull in found)
+
+
+def reasons(assessment: Assessment, i: int) -> list[str]:
+    """Why pull ``i`` does not count, in sentences."""
+    table = cast("list[dict[str, list[dict[str, object]]]]", assessment.as_dict()["pulls"])
+    return [say_dict(message) for message in table[i]["reasons"]]
+
+
+def test_a_doubtful_reading_can_not_make_a_zone_conform() -> None:
+    """Six pulls of five asked for, one of them entered as 0: a zero that was measured would fail the zone."""
+    assessment = assessed([*GOOD, Pull(0.0, doubts=("zero_strength",))])
+    assert assessment.outcomes["Z"] == "undetermined"
+    assert any("Settle the values of p6" in step for step in said(zone_of(assessment), "next"))
+
+
+def test_a_doubtful_reading_does_not_matter_where_any_value_decides_alike() -> None:
+    """Nine and a half over six pulls is 1.58, with nothing for the sixth: the mean conforms whatever it is."""
+    text = '[[require]]\nmean_at_least = "1.50 MPa"\n[pulls]\nrequired = 5\n'
+    assert assessed([*GOOD, Pull(0.0, doubts=("zero_strength",))], text).outcomes["Z"] == "conforms"
+
+
+def test_an_exclusion_in_the_specification_shows_its_reason() -> None:
+    """Who says so and the physical cause stand with the pull, as for one written in the readings."""
+    text = BOTH + '[[exclude]]\nzone = "Z"\nid = "p6"\nreason = "void under the dolly"\nwho = "resident engineer"\n'
+    assessment = assessed([*GOOD, Pull(0.4)], text)
+    assert reasons(assessment, 5) == ["excluded by resident engineer: void under the dolly"]
+
+
+def test_an_exclusion_written_twice_shows_both_reasons() -> None:
+    """One in the readings, one in the specification: neither hides the other."""
+    text = BOTH + '[[exclude]]\nid = "p6"\nreason = "void under the dolly"\nwho = "resident engineer"\n'
+    assessment = assessed([*GOOD, Pull(0.4, exclusion="cracked core")], text)
+    assert reasons(assessment, 5) == [
+        "excluded by readings file: cracked core",
+        "excluded by resident engineer: void under the dolly",
+    ]
+
+
+def test_a_further_retest_is_not_said_to_repeat_a_valid_pull() -> None:
+    """The first pull broke in the glue and its first retest stands; the second one is told so."""
+    rows = [
+        Pull(0.4, id="a", failure={"Y": 100.0}),
+        Pull(1.8, id="b", retest_of="a"),
+        Pull(2.8, id="c", retest_of="a"),
+        *GOOD,
+    ]
+    assessment = assessed(rows, BOTH + '[glue]\nfrom = "50 %"\nthen = "discard"\n')
+    assert reasons(assessment, 2) == ["repeats a, for which another retest stands already"]
+
+
+def test_a_chain_of_retests_names_the_pull_that_stands() -> None:
+    """C repeats b, and b, which repeats a, broke in the glue: c stands for a."""
+    glue = {"Y": 100.0}
+    rows = [
+        Pull(0.4, id="a", failure=glue),
+        Pull(0.5, id="b", retest_of="a", failure=glue),
+        Pull(1.8, id="c", retest_of="b"),
+    ]
+    assessment = assessed(rows, BOTH + '[glue]\nfrom = "50 %"\nthen = "discard"\n')
+    assert reasons(assessment, 0)[-1] == "not valid; retest c stands for it"

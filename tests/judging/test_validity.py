@@ -78,7 +78,7 @@ def test_an_exclusion_that_names_no_single_pull_is_said() -> None:
     """Nothing is excluded by guess."""
     text = ASKED + '[[exclude]]\nid = "9"\nreason = "void"\nwho = "engineer"\n'
     judgement = judge(pulls(strengths(1.5)), specification(text), DISCARD)
-    assert [m.code for m in judgement.messages] == ["exclusion_not_found"]
+    assert [m.code for m in judgement.messages] == ["exclusion_not_found_anywhere"]
     assert judgement.standing.counted.all()
 
 
@@ -134,6 +134,79 @@ def test_counted_and_not_counted_add_up_to_the_rows() -> None:
     table = pulls(rows)
     standing = judge(table, specification(ASKED), DISCARD).standing
     assert int(standing.counted.sum()) + sum(standing.status(i) is not Status.COUNTED for i in range(5)) == 5
+
+
+GLUE_BREAK = {"Y": 100.0}
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2), (2, 1, 0), (1, 2, 0), (2, 0, 1)])
+def test_a_retest_of_a_retest_of_a_valid_pull_does_not_count(order: tuple[int, ...]) -> None:
+    """However often a valid low pull is repeated, and in whatever order the rows stand, it alone counts."""
+    rows = [Pull(1.0, id="a"), Pull(1.0, id="b", retest_of="a"), Pull(3.0, id="c", retest_of="b")]
+    found = statuses([rows[i] for i in order], DISCARD)
+    assert [found[order.index(i)] for i in range(3)] == ["counted", "excluded", "excluded"]
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2), (2, 1, 0)])
+def test_the_other_decision_counts_the_last_of_a_chain_alone(order: tuple[int, ...]) -> None:
+    """With retests in place of what they repeat, one pull of the chain counts, not the first and the last."""
+    rows = [Pull(1.0, id="a"), Pull(1.0, id="b", retest_of="a"), Pull(3.0, id="c", retest_of="b")]
+    instead = Settled(50.0, "discard", 100.0, "unknown", retest_instead=True)
+    found = statuses([rows[i] for i in order], instead)
+    assert [found[order.index(i)] for i in range(3)] == ["replaced", "replaced", "counted"]
+
+
+def test_a_discarded_retest_of_a_valid_pull_opens_no_second_chance() -> None:
+    """The retest of a valid pull broke in the glue; repeating that retest adds no pull either."""
+    rows = [Pull(1.0, id="a"), Pull(0.5, id="b", retest_of="a", failure=GLUE_BREAK), Pull(3.0, id="c", retest_of="b")]
+    assert statuses(rows, DISCARD) == ["counted", "invalid", "excluded"]
+
+
+def test_a_retest_by_way_of_a_discarded_retest_replaces_the_lost_pull_too() -> None:
+    """A core was lost, its retest broke in the glue, that one's retest counts: it stands for both."""
+    rows = [
+        Pull(id="a", lost=True),
+        Pull(0.5, id="b", retest_of="a", failure=GLUE_BREAK),
+        Pull(1.8, id="c", retest_of="b"),
+    ]
+    assert statuses(rows, DISCARD) == ["replaced", "replaced", "counted"]
+
+
+def test_one_pull_is_replaced_once_also_by_way_of_a_retest() -> None:
+    """A and its retest b broke in the glue; c repeats a, d repeats b: two tries for one pull, the first counts."""
+    rows = [
+        Pull(0.5, id="a", failure=GLUE_BREAK),
+        Pull(0.5, id="b", retest_of="a", failure=GLUE_BREAK),
+        Pull(1.8, id="c", retest_of="a"),
+        Pull(1.9, id="d", retest_of="b"),
+    ]
+    assert statuses(rows, DISCARD) == ["replaced", "invalid", "counted", "excluded"]
+
+
+def test_retests_in_a_circle_are_said() -> None:
+    """Two pulls that repeat each other: one is taken as the first, and it is said."""
+    rows = [Pull(1.0, id="a", retest_of="b"), Pull(2.0, id="b", retest_of="a")]
+    judgement = judge(pulls(rows), specification(ASKED), DISCARD)
+    assert [m.code for m in judgement.messages] == ["retest_of_itself", "retest_of_valid"]
+    assert int(judgement.standing.counted.sum()) == 1
+
+
+@pytest.mark.parametrize(
+    "retest", [Pull(id="b", retest_of="a", lost=True), Pull(9.0, id="b", retest_of="a", doubts=("x",))]
+)
+def test_a_lost_or_doubtful_retest_of_a_valid_pull_is_out_whatever_its_value(retest: Pull) -> None:
+    """It would not count with a value; so its missing value is no unknown of the zone."""
+    standing = judge(pulls([Pull(2.0, id="a"), retest]), specification(ASKED), DISCARD).standing
+    assert standing.counted.tolist() == [True, False]
+    assert Reason.RETEST_OF_VALID in Reason(int(standing.reasons[1]))
+
+
+def test_glue_shares_that_miss_the_threshold_in_floats_only_reach_it() -> None:
+    """14.2 + 17.9 + 17.9 is 50 on paper and less in floats; the rule asks for 50 % or more."""
+    share = {"A": 50.0, "Y": 14.2, "-/Y": 17.9, "Y/Z": 17.9}
+    assert statuses([Pull(0.8, failure=share)], DISCARD) == ["invalid"]
+    silent = specification(ASKED + '[glue]\nfrom = "50 %"\n')
+    assert silent_rules(silent, pulls([Pull(0.8, failure=share)])) == ("glue_then",)
 
 
 # --- silent rules ---------------------------------------------------------------------------------------------------
