@@ -1,4 +1,4 @@
-"""The slow plain twin of bounds, bounded values and tests of normality: one sample at a time, standard library and mpmath.
+"""The slow plain twin of bounds, bounded values and tests of normality: one sample at a time, mpmath and fractions.
 
 Written from the definitions, without a look at the kernels. Imports nothing of the package but its own sister twin.
 """
@@ -47,11 +47,10 @@ def all_next_above(k: float, n: int, m: int) -> mpf:
     """P(all of the next m values exceed mean - k sd), nested integrals."""
 
     def over_mean(s: mpf) -> mpf:
-        return mpmath.quad(
-            lambda u: mpmath.npdf(u) * mpmath.ncdf(k * s - u / mpmath.sqrt(n)) ** m, [-8, -3, 0, 3, 8], maxdegree=5
-        )
+        return mpmath.quad(lambda u: mpmath.npdf(u) * mpmath.ncdf(k * s - u / mpmath.sqrt(n)) ** m, [-8, 0, 8])
 
-    return mpmath.quad(lambda s: chi_density(s, n - 1) * over_mean(s), [0, 0.5, 1, 2, 5], maxdegree=5)
+    with mp.workdps(12):
+        return mpmath.quad(lambda s: chi_density(s, n - 1) * over_mean(s), [0, 1, 4], maxdegree=5)
 
 
 # ------------------------------------------------------------------------------------------------ counts and order

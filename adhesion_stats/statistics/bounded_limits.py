@@ -37,7 +37,7 @@ __all__ = ["bounded_fractile_limit", "bounded_share_below"]
 
 Values = NDArray[np.float64]
 
-_ACROSS = 97  # nodes over the quantity asked for
+_ACROSS = 193  # nodes over the quantity asked for
 _SCALES = 56  # nodes over the logarithm of the scale
 _CELLS = 1_500_000  # nodes times rows worked on at a time
 

@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from adhesion_stats.errors import InvalidSample
-from adhesion_stats.statistics.blocks import Stack, stacks
+from adhesion_stats.statistics.blocks import Stack
 from adhesion_stats.statistics.bounded import fit_bounded
 from adhesion_stats.statistics.checks import check_choice, check_level, check_positive
 from adhesion_stats.statistics.families import mean_of
@@ -299,8 +299,9 @@ def _independent(values: Values, first: NDArray[np.bool_], family: Pair) -> list
     """Location and scale of each place at correlation 0; refuses what can't be fitted."""
     found = []
     for exact in (first, ~first):
-        stack: Stack
-        (stack,) = stacks(np.zeros(values.size, dtype=np.int64), values, np.where(exact, values, np.inf))
+        high = np.where(exact, values, np.inf)
+        order = np.lexsort((high, values))
+        stack = Stack(np.zeros(1, dtype=np.int64), values[order][np.newaxis], high[order][np.newaxis])
         fit = fit_bounded(stack, family=family)
         found.append((float(fit.location[0]), float(fit.scale[0])))
     return found

@@ -7,11 +7,11 @@ value. ``kind`` says what is claimed in that row:
 
 - ``exact``: the population is the one that the bound is made for; coverage should be the claim;
 - ``at least``: the level is held or exceeded whatever the population (counts, order statistics);
-- ``approximate``: an approximation, or the population is another than the one assumed; the shortfall is what to look at.
+- ``approximate``: an approximation, or another population than the one assumed; the shortfall is what to look at.
 
-Populations: normal (CoV 20 %), lognormal (CoV 25 %), Weibull (shape 4), 15 % weak patches (half the mean), and normal
-values recorded in steps of 0.1 (sd 0.3). "Bounded" pulls (20 %) are those that exceed a bound drawn independently of
-them. ``plain`` bounds take a bound for the value.
+Populations: normal (CoV 20 %), lognormal (CoV 25 %), Weibull (shape 4), 15 % weak patches (half the mean), and
+normal values recorded in steps of 0.1 (sd 0.3). "Bounded" pulls (20 %) are those that exceed a bound drawn
+independently of them; "taken as values" means that bounds with a formula take the bound for the value.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from adhesion_stats.statistics.families import Family
 RESULT = Path(__file__).parent / "results" / "coverage.csv"
 SIZES = (3, 4, 5, 7, 10, 15, 20, 30)
 COLUMNS = ("bound", "population", "bounded", "n", "claim", "kind", "replicates", "coverage", "standard_error")
-CHEAP, FITTED, WEIBULL, BOOTSTRAP = 100_000, 4_000, 10_000, 2_000
+CHEAP, FITTED, STOPPED, WEIBULL, BOOTSTRAP = 100_000, 4_000, 10_000, 10_000, 2_000
 
 Values = NDArray[np.float64]
 Draw = Callable[[np.random.Generator, tuple[int, int]], Values]
@@ -94,7 +94,7 @@ Row = tuple[str, str, str, int, float, str, int, float, float]
 def row(bound: str, population: str, bounded: str, n: int, claim: float, kind: str, hits: NDArray[np.bool_]) -> Row:
     """One line of the result."""
     share = float(np.mean(hits))
-    error = math.sqrt(max(share * (1.0 - share), 1e-9) / hits.size)
+    error = math.sqrt(claim * (1.0 - claim) / hits.size)  # of the share where the claim is true
     return bound, population, bounded, n, claim, kind, hits.size, round(share, 5), round(error, 5)
 
 
@@ -279,7 +279,7 @@ def study(sizes: tuple[int, ...], *, scale: float) -> Iterator[Row]:
         for index, family in pairs:
             yield from fitted(POPULATIONS[index], family, n, fits)
             if index != 3:
-                yield from stopped(POPULATIONS[index], family, n, fits)
+                yield from stopped(POPULATIONS[index], family, n, int(STOPPED * scale))
         if scale == 1.0:
             yield from weibull(n)
             if n >= room.BCA_LEAST_N:

@@ -1,4 +1,4 @@
-"""Lognormal tolerance bound: ten values, 95 % content, 95 % confidence; the open library toleranceinterval 1.0.3 agrees."""
+"""Lognormal tolerance bound: ten values, 95 % content and confidence; the open library toleranceinterval agrees."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """Shapiro-Wilk and Anderson-Darling on data sets in print.
 
-W and p by R 4.2.2 (shapiro.test), A^2 and p by R nortest 1.0-4 (ad.test), confirmed by scipy and statsmodels. R takes its
-normal quantiles from a 16-digit algorithm and scipy from a 7-digit one; both stay within 1e-9 in W. The e-Handbook's
-samples of 1000 (1.3.5.14) need the random numbers of R and are not used.
+W and p by R 4.2.2 (shapiro.test), A^2 and p by R nortest 1.0-4 (ad.test), confirmed by scipy and statsmodels. R takes
+its normal quantiles from a 16-digit algorithm and scipy from a 7-digit one; both stay within 1e-9 in W. The
+e-Handbook's samples of 1000 (1.3.5.14) need the random numbers of R and are not used.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from adhesion_stats.statistics import anderson_darling, shapiro_wilk
 from tests.published_data import half_last_digit, rows
 
 ROSNER = (
-    "-0.25 0.68 0.94 1.15 1.20 1.26 1.26 1.34 1.38 1.43 1.49 1.49 1.55 1.56 1.58 1.65 1.69 1.70 1.76 1.77 1.81 1.91 1.94 "
-    "1.96 1.99 2.06 2.09 2.10 2.14 2.15 2.23 2.24 2.26 2.35 2.37 2.40 2.47 2.54 2.62 2.64 2.90 2.92 2.92 2.93 3.21 3.26 "
-    "3.30 3.59 3.68 4.30 4.64 5.34 5.42 6.01"
+    "-0.25 0.68 0.94 1.15 1.20 1.26 1.26 1.34 1.38 1.43 1.49 1.49 1.55 1.56 1.58 1.65 1.69 1.70 1.76 1.77 1.81 1.91 "
+    "1.94 1.96 1.99 2.06 2.09 2.10 2.14 2.15 2.23 2.24 2.26 2.35 2.37 2.40 2.47 2.54 2.62 2.64 2.90 2.92 2.92 2.93 "
+    "3.21 3.26 3.30 3.59 3.68 4.30 4.64 5.34 5.42 6.01"
 )
 SETS = {
     # Shapiro & Wilk, Biometrika 52 (1965): weights of eleven men
