@@ -89,7 +89,9 @@ def area_condition(criterion: FailureShare | PullsWithFailure, rounding: Roundin
     limit = criterion.at_most if criterion.at_most is not None else criterion.at_least
     assert limit is not None  # terms.parse takes exactly one of the two
     start = criterion.from_percent if isinstance(criterion, PullsWithFailure) else None
-    return AreaCondition(criterion.codes, start, percent_threshold(limit, rounding, at_most=at_most))
+    return AreaCondition(
+        criterion.codes, start, percent_threshold(limit, rounding, at_most=at_most, places=criterion.places)
+    )
 
 
 def reachable(reading: Reading, condition: AreaCondition) -> tuple[Values, Values]:

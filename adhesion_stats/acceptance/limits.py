@@ -94,9 +94,10 @@ def threshold(limit: Limit, rounding: Rounding) -> Threshold:
     return _threshold(limit.value, limit.places, rounding, at_most=False, unit_mpa=factor(limit.unit, "strength"))
 
 
-def percent_threshold(percent: float, rounding: Rounding, *, at_most: bool) -> Threshold:
-    """Return the threshold of a limit on a share [%], written without needless zeros."""
-    places = max(0, -int(Decimal(repr(float(percent))).normalize().as_tuple().exponent))
+def percent_threshold(percent: float, rounding: Rounding, *, at_most: bool, places: int | None = None) -> Threshold:
+    """Return the threshold of a limit on a share [%]; ``places`` as written, None: without needless zeros."""
+    if places is None:
+        places = max(0, -int(Decimal(repr(float(percent))).normalize().as_tuple().exponent))
     return _threshold(percent, places, rounding, at_most=at_most, unit_mpa=1.0)
 
 

@@ -98,8 +98,8 @@ def _original(pulls: Pulls, i: int) -> int | None:
 def repeated(pulls: Pulls, messages: list[Message] | None = None) -> dict[int, list[int]]:
     """For each retest the pulls that it repeats, the nearest first, back to the first pull; earlier pulls come first.
 
-    A retest whose original can't be found, or that would go back to itself, is said in ``messages`` and taken as a first
-    pull.
+    A retest whose original can't be found, or that would go back to itself, is said in ``messages`` and taken as a
+    first pull.
     """
     said = [] if messages is None else messages
     original: dict[int, int] = {}

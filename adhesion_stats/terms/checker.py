@@ -20,7 +20,7 @@ __all__ = ["FAILURE_CODE", "Checker", "parse_limit"]
 
 FAILURE_CODE = re.compile(r"(?:-/[A-Z]|[A-Z](?:/[A-Z])?)")
 _NUMBER = r"(?P<number>\d+(?:\.\d+)?)"
-_MEASURE = re.compile(_NUMBER + r"\s*(?P<unit>\S.*)")
+_MEASURE = re.compile(_NUMBER + r"\s*(?P<unit>(?!e[+-]?\d)[^\s\d.,].*)")  # "1,5" and "1e3" are no number and unit
 _PERCENT = re.compile(_NUMBER + r"\s*%")
 _SHARE_OF = re.compile(r"(?P<share>\d+(?:\.\d+)?)\s*%\s*of\s+(?P<rest>.+)")
 
@@ -108,7 +108,7 @@ class Checker:
         return value.strip() if isinstance(value, str) else None
 
     def texts(self, table: Mapping[str, object], key: str, path: str) -> tuple[str, ...] | None:
-        """A list of texts (zone names keep their spelling)."""
+        """A list of texts."""
         value = self._typed(table, key, path, list, "a list of texts")
         if not isinstance(value, list):
             return None
@@ -116,6 +116,18 @@ class Checker:
             if not isinstance(entry, str):
                 self.problem("spec_wrong_type", f"{path}[{i}]", expected="a text in quotes", came=_shown(entry))
         return tuple(entry for entry in value if isinstance(entry, str))
+
+    def zones(self, table: Mapping[str, object], key: str, path: str) -> tuple[str, ...] | None:
+        """A list of zone names, without the blanks around them; neither the list nor a name may be empty."""
+        names = self.texts(table, key, path)
+        if names is None:
+            return None
+        if not names and not table[key]:
+            self.problem("spec_empty", path)
+        for i, name in enumerate(names, 1):
+            if not name.strip():
+                self.problem("spec_empty", f"{path}[{i}]")
+        return tuple(name.strip() for name in names)
 
     def flag(self, table: Mapping[str, object], key: str, path: str) -> bool | None:
         """True or false."""
@@ -162,6 +174,12 @@ class Checker:
             self.problem("spec_wrong_type", path, expected='a share such as "50 %"', came=_shown(value))
             return None
         return number
+
+    def percent_places(self, table: Mapping[str, object], key: str) -> int | None:
+        """Decimal places of a share as written; None where there is none."""
+        value = table.get(key)
+        found = _PERCENT.fullmatch(value.strip()) if isinstance(value, str) else None
+        return None if found is None else max(0, -int(Decimal(found["number"]).as_tuple().exponent))
 
     def strength(self, table: Mapping[str, object], key: str, path: str) -> Limit | None:
         """A strength as written: number and unit."""

@@ -101,21 +101,29 @@ class CountAtLeast(_Criterion):
 
 @dataclass(frozen=True, slots=True)
 class FailureShare(_Criterion):
-    """The mean share of the area that failed by ``codes``, over the zone's pulls, at least / at most a limit [%]."""
+    """The mean share of the area that failed by ``codes``, over the zone's pulls, at least / at most a limit [%].
+
+    ``places`` are the decimal places of the limit as written; None: those it needs.
+    """
 
     codes: tuple[str, ...]
     at_least: float | None
     at_most: float | None
+    places: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PullsWithFailure(_Criterion):
-    """The share of the zone's pulls that failed by ``codes`` over ``from_percent`` or more of their area [%]."""
+    """The share of the zone's pulls that failed by ``codes`` over ``from_percent`` or more of their area [%].
+
+    ``places`` as in ``FailureShare``.
+    """
 
     codes: tuple[str, ...]
     from_percent: float
     at_least: float | None
     at_most: float | None
+    places: int | None = None
 
 
 StrengthCriterion = MeanAtLeast | SmallestAtLeast | CharacteristicAtLeast | CountAtLeast

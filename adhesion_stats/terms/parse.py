@@ -53,6 +53,7 @@ from adhesion_stats.terms.criteria import (
     SmallestAtLeast,
     criteria,
 )
+from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.specification import (
     CharacteristicAsked,
     Contract,
@@ -125,7 +126,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     _planned_numbers(check, rules, pulls)
     interface = check.table(table, "interface", "interface")
     check.keys(interface, "interface", ("broke_there_from",))
-    readings = check.table(table, "readings", "readings") if "readings" in table else None
+    readings = _readings(check, table)
     glue = _glue(check, check.table(table, "glue", "glue"))
     rounding = _rounding(check, check.table(table, "rounding", "rounding"))
     screening = _screening(check, check.table(table, "screening", "screening"))
@@ -159,6 +160,18 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     )
 
 
+def _readings(check: Checker, table: Mapping[str, object]) -> Mapping[str, object] | None:
+    """The readings layout as written; what is wrong with it is said with the other problems of the file."""
+    if "readings" not in table:
+        return None
+    readings = check.table(table, "readings", "readings")
+    try:
+        Layout.from_mapping(readings, file=check.file)
+    except InvalidSpecification as error:
+        check.problems.extend(error.messages)
+    return readings
+
+
 def _contract(check: Checker, table: Mapping[str, object]) -> Contract | None:
     names = ("title", "structure", "client", "engineer", "test_method", "document", "note")
     check.keys(table, "contract", (*names, "invented"))
@@ -177,7 +190,7 @@ def _pull_rules(check: Checker, table: Mapping[str, object]) -> PullRules:
     lost = check.choice(table, "lost", "pulls.lost", ("unknown", "left out"))
     return PullRules(
         required=check.count(table, "required", "pulls.required", at_least=1),
-        zones=check.texts(table, "zones", "pulls.zones") or (),
+        zones=check.zones(table, "zones", "pulls.zones") or (),
         ceiling=check.strength(table, "ceiling", "pulls.ceiling"),
         lost=None if lost is None else ("unknown" if lost == "unknown" else "left out"),
         recording_step=check.strength(table, "recording_step", "pulls.recording_step"),
@@ -266,7 +279,7 @@ def _rules(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...]:
         path = f"require[{i}]"
         requirement = _requirement(check, entry, path, str(i), outer=True)
         if requirement is not None:
-            zones = check.texts(entry, "zones", f"{path}.zones") or ()
+            zones = check.zones(entry, "zones", f"{path}.zones") or ()
             rules.append(ZoneRule(zones, requirement, check.count(entry, "required", f"{path}.required", at_least=1)))
     return tuple(rules)
 
@@ -382,12 +395,13 @@ def _composition(
     high = check.percent(entry, "at_most", f"{path}.at_most")
     if ("at_least" in entry) == ("at_most" in entry):
         check.problem("spec_one_kind", path, found=(), known=("at_least", "at_most"))
+    places = check.percent_places(entry, "at_least" if "at_least" in entry else "at_most")
     if kind == "failure_share":
-        return FailureShare(key, source, codes, low, high) if codes else None
+        return FailureShare(key, source, codes, low, high, places) if codes else None
     start = check.percent(entry, "from", f"{path}.from", above_zero=True)
     if "from" not in entry:
         check.problem("spec_missing_key", f"{path}.from", what='the share of a pull\'s area, such as "50 %"')
-    return PullsWithFailure(key, source, codes, start, low, high) if codes and start is not None else None
+    return PullsWithFailure(key, source, codes, start, low, high, places) if codes and start is not None else None
 
 
 def _first_unit(rules: tuple[ZoneRule, ...]) -> str:

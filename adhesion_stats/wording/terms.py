@@ -6,7 +6,7 @@ __all__ = ["TERMS"]
 
 TERMS: dict[str, str] = {
     "file_not_readable": "This file can't be read: {problem}.",
-    "spec_not_toml": "This is not a readable TOML file in UTF-8: {problem}.",
+    "spec_not_toml": 'This is not a readable TOML file in UTF-8: {problem}. Texts and limits stand in quotes: "1.50 MPa".',
     "spec_unknown_key": "{path}: no such key; known here: {known}.",
     "spec_unknown_key_near": '{path}: no such key; did you mean "{near}"?',
     "spec_missing_key": "{path} is missing; expected {what}.",

@@ -112,3 +112,10 @@ def test_every_decimal_tie_of_two_places_is_found() -> None:
     found = record(np.array([float(t) for t in ties]), parse_limit("0.01 MPa"), "even")
     wanted = [float(t.quantize(Decimal("0.01"), rounding=ROUND_HALF_EVEN)) for t in ties]
     assert found.tolist() == wanted
+
+
+def test_a_share_is_rounded_to_the_last_place_as_written() -> None:
+    """59.6 % against "60 %" rounds to 60 and meets; against "60.0 %" it stays 59.6 and does not."""
+    for places, met in ((0, True), (1, False)):
+        limit = percent_threshold(60.0, EVEN, at_most=False, places=places)
+        assert bool(meets(np.array([59.6]), limit, slack=1e-7)[0]) is met

@@ -103,7 +103,7 @@ all_of = [ { mean_at_last = "1.5 MPa" }, { mean_at_least = "1,5 MPa" }, { smalle
         "require[1].mean_at_least": "spec_wrong_type",
         "require[2].all_of[1].mean_at_last": "spec_unknown_key_near",
         "require[2].all_of[1]": "spec_one_kind",
-        "require[2].all_of[2].mean_at_least": "spec_unknown_unit",
+        "require[2].all_of[2].mean_at_least": "spec_wrong_type",
         "require[2].all_of[3].smallest_at_least": "spec_unknown_unit",
     }
 
@@ -163,3 +163,49 @@ def test_the_digest_is_that_of_the_bytes() -> None:
     b = parse('[[require]]\nmean_at_least = "1.5 MPa"\n# remark\n')
     assert a.digest != b.digest
     assert len(a.digest) == 64
+
+
+@pytest.mark.parametrize("zones", ["[]", '[""]', '["  "]', '["Deck 1", ""]'])
+def test_an_empty_list_or_name_of_zones_is_refused(zones: str) -> None:
+    """A rule for no zone must not turn into a rule for every zone, and a zone has a name."""
+    path = "require[1].zones" if zones in {"[]"} else f"require[1].zones[{1 + (',' in zones)}]"
+    assert problems(f'[[require]]\nzones = {zones}\nmean_at_least = "1.5 MPa"\n') == {path: "spec_empty"}
+
+
+def test_blanks_around_a_zone_are_no_part_of_its_name() -> None:
+    """As in the readings, where they are stripped too; else the rule would be about a zone that has no pulls."""
+    assert parse('[[require]]\nzones = [" Deck 1 "]\nmean_at_least = "1.5 MPa"\n').rules[0].zones == ("Deck 1",)
+
+
+@pytest.mark.parametrize("text", ["1,5 MPa", "1.5.0 MPa", "1e3 MPa", "1 500 kPa"])
+def test_a_number_in_another_spelling_is_not_taken_for_a_unit(text: str) -> None:
+    """What is wrong is the number, and the message shows how to write it."""
+    with pytest.raises(InvalidSpecification) as caught:
+        parse(f'[[require]]\nmean_at_least = "{text}"\n')
+    assert [m.code for m in caught.value.messages] == ["spec_wrong_type"]
+
+
+def test_a_limit_without_quotes_is_told_how_to_mend_it() -> None:
+    """TOML's own words say where; ours say what to do."""
+    with pytest.raises(InvalidSpecification) as caught:
+        parse("[[require]]\nmean_at_least = 1.50 MPa\n")
+    assert 'in quotes: "1.50 MPa"' in str(caught.value)
+
+
+def test_problems_of_the_readings_layout_come_with_all_others() -> None:
+    """One run tells everything that is wrong with the file."""
+    with pytest.raises(InvalidSpecification) as caught:
+        parse('[[require]]\nmean_at_least = "1.5"\n[readings]\nno_such_key = 1\n')
+    assert sorted(m.code for m in caught.value.messages) == ["layout_unknown_key", "spec_wrong_type"]
+
+
+def test_a_limit_on_a_share_keeps_its_last_place() -> None:
+    """ "60.0 %" is written to a tenth, which the rounding method goes by; "60 %" to a whole percent."""
+    for text, places in (("60 %", 0), ("60.0 %", 1)):
+        share = parse(f'[[require]]\nfailure_share = ["A"]\nat_least = "{text}"\n').rules[0].requirement
+        assert isinstance(share, FailureShare)
+        assert share.places == places
+    text = '[[require]]\npulls_with_failure = ["A"]\nfrom = "50 %"\nat_most = "33.3 %"\n'
+    pulls = parse(text).rules[0].requirement
+    assert isinstance(pulls, PullsWithFailure)
+    assert pulls.places == 1
