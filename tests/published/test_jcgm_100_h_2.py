@@ -24,7 +24,10 @@ def test_inputs() -> None:
     """Means 4.9990, 19.6610 mA, 1.04446; u .00320936, .00947101 mA, .000752064."""
     mean, sd = mean_and_sd(np.sort(INPUTS, axis=-1))
     assert mean == pytest.approx([4.9990, 19.6610e-3, 1.04446], abs=5e-9)
-    assert sd / np.sqrt(5) == pytest.approx([0.00320936, 0.00947101e-3, 0.000752064], abs=5e-9)
+    u = sd / np.sqrt(5)
+    assert u[0] == pytest.approx(0.00320936, abs=0.000000005)
+    assert u[1] * 1e3 == pytest.approx(0.00947101, abs=0.000000005)
+    assert u[2] == pytest.approx(0.000752064, abs=0.0000000005)
 
 
 def test_first_approach() -> None:

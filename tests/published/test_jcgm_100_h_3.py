@@ -19,5 +19,6 @@ def test_correction_at_30_degrees() -> None:
     u_1, u_2, r = 0.0028776, 0.00066794, -0.9304296
     covariance = np.array([[u_1 * u_1, r * u_1 * u_2], [r * u_1 * u_2, u_2 * u_2]])
     found = propagate(sensitivities=np.array([[1.0, 10.0]]), covariance=covariance)
-    assert pytest.approx(-0.14937681, abs=0.0000005) == -0.17120379 + 10.0 * 0.0021827
+    correction = -0.17120379 + 10.0 * 0.0021827
+    assert correction == pytest.approx(-0.14937681, abs=0.0000005)
     assert math.sqrt(found[0, 0]) == pytest.approx(0.00413860, abs=0.0000001)

@@ -37,6 +37,10 @@ WRONG_WORDS: dict[str, Callable[[], object]] = {
     "dixon_ratio": lambda: room.dixon_ratio(X, ratio="r10", sides="both"),  # type: ignore[arg-type]
     "dixon_critical": lambda: room.dixon_critical(ratio="r9", n=4, alpha=0.05, sides="low"),  # type: ignore[arg-type]
     "dixon_p_value": lambda: room.dixon_p_value(X[0] / 5, ratio="r10", n=4, sides="one"),  # type: ignore[arg-type]
+    "grubbs_pair_critical": lambda: room.grubbs_pair_critical(n=4, alpha=0.05, sides="x"),  # type: ignore[arg-type]
+    "grubbs_pair_p_value": lambda: room.grubbs_pair_p_value(X[0] / 5, n=4, sides="x"),  # type: ignore[arg-type]
+    "grubbs_pair_statistic": lambda: room.grubbs_pair_statistic(X, sides="x"),  # type: ignore[arg-type]
+    "esd_critical": lambda: room.esd_critical(n=9, r=2, alpha=0.05, levels="x"),  # type: ignore[arg-type]
     "en1990_unknown": lambda: room.en1990_unknown(X, factors="table"),  # type: ignore[arg-type]
     "k_en1990_printed": lambda: room.k_en1990_printed(n=4, spread="none"),  # type: ignore[arg-type]
 }

@@ -62,6 +62,18 @@ def test_stated_true_levels_of_two_sided_dixon(key: tuple[Ratio, int], levels: t
         assert abs(float(flagged.mean()) - level) < 3.0 * _error(level) + 0.00005  # half of the last digit stated
 
 
+@pytest.mark.parametrize("n", [31, 60, 100])
+def test_dixon_of_large_samples(n: int) -> None:
+    """r22 continued to n = 100: one-sided at its level, two-sided at or just below it; 20,000 samples each."""
+    x = _normal(n)[:20_000]
+    error = math.sqrt(0.05 * 0.95 / 20_000)
+    for sides in ("low", "high"):
+        rate = dixon(x, alpha=0.05, sides=sides, convention="E178 to 100", recording_step=0.0).flagged.mean()
+        assert abs(rate - 0.05) < 3.0 * error
+    rate = dixon(x, alpha=0.05, sides="two", convention="E178 to 100", recording_step=0.0).flagged.mean()
+    assert 0.045 - 3.0 * error < rate < 0.05 + 3.0 * error
+
+
 @pytest.mark.parametrize("n", [3, 5, 10])
 def test_recording_in_steps_raises_no_false_alarms_beyond_the_level(n: int) -> None:
     """Sd 0.3 recorded to 0.1: as recorded, three values raise 25 % at a nominal 5 %; with the step, under 5 %."""
