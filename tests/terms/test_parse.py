@@ -200,7 +200,7 @@ def test_problems_of_the_readings_layout_come_with_all_others() -> None:
 
 
 def test_a_limit_on_a_share_keeps_its_last_place() -> None:
-    """ "60.0 %" is written to a tenth, which the rounding method goes by; "60 %" to a whole percent."""
+    """A limit of "60.0 %" is written to a tenth, which the rounding method goes by; "60 %" to a whole percent."""
     for text, places in (("60 %", 0), ("60.0 %", 1)):
         share = parse(f'[[require]]\nfailure_share = ["A"]\nat_least = "{text}"\n').rules[0].requirement
         assert isinstance(share, FailureShare)
