@@ -114,15 +114,18 @@ def _contract(outcomes: Sequence[tuple[str, str]]) -> tuple[str, Message]:
     total = len(outcomes)
     if failing:
         facts: dict[str, Fact] = {"failing": len(failing), "zones": total, "names": failing}
-        code = "contract_fails" if len(failing) > 1 else "contract_fails_one"
+        code = "contract_fails" if len(failing) > 1 else "contract_fails_one" if total > 1 else "contract_fails_only"
         return Outcome.DOES_NOT_CONFORM.words, Message(code, facts=facts)
     if undetermined:
         facts = {"open": len(undetermined), "zones": total, "names": undetermined}
-        code = "contract_undetermined" if len(undetermined) > 1 else "contract_undetermined_one"
+        only = "contract_undetermined_one" if total > 1 else "contract_undetermined_only"
+        code = "contract_undetermined" if len(undetermined) > 1 else only
         return Outcome.UNDETERMINED.words, Message(code, facts=facts)
     if not total:
         return Outcome.UNDETERMINED.words, Message("contract_no_zone")
-    return Outcome.CONFORMS.words, Message("contract_conforms", facts={"zones": total})
+    return Outcome.CONFORMS.words, Message(
+        "contract_conforms" if total > 1 else "contract_conforms_one", facts={"zones": total}
+    )
 
 
 def _rule_names(parts: Parts) -> tuple[str, ...]:

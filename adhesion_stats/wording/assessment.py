@@ -7,8 +7,11 @@ __all__ = ["ASSESSMENT"]
 ASSESSMENT: dict[str, str] = {
     # the contract's decision
     "contract_conforms": "All {zones} zones conform.",
+    "contract_conforms_one": "The one zone conforms.",
     "contract_fails": "{failing} of {zones} zones do not conform: {names}.",
+    "contract_fails_only": "The one zone does not conform: {names}.",
     "contract_fails_one": "1 of {zones} zones does not conform: {names}.",
+    "contract_undetermined_only": "The one zone is undetermined: {names}.",
     "contract_undetermined_one": "No zone is shown not to conform, but 1 of {zones} is undetermined: {names}.",
     "contract_undetermined": "No zone is shown not to conform, but {open} of {zones} are undetermined: {names}.",
     "contract_no_zone": "There is no zone to decide about.",

@@ -255,3 +255,17 @@ def test_a_chain_of_retests_names_the_pull_that_stands() -> None:
     ]
     assessment = assessed(rows, BOTH + '[glue]\nfrom = "50 %"\nthen = "discard"\n')
     assert reasons(assessment, 0)[-1] == "not valid; retest c stands for it"
+
+
+@pytest.mark.parametrize(
+    ("rows", "sentence"),
+    [
+        (GOOD, "The one zone conforms."),
+        ([*GOOD, Pull(0.5)], "The one zone does not conform: Z."),
+        (GOOD[:3], "The one zone is undetermined: Z."),
+    ],
+)
+def test_a_contract_of_one_zone_is_spoken_of_as_one(rows: list[Pull], sentence: str) -> None:
+    """Not "all 1 zones"."""
+    decision = cast("dict[str, dict[str, object]]", assessed(rows).as_dict()["decision"])
+    assert say_dict(decision["reason"]) == sentence

@@ -168,7 +168,7 @@ def test_the_digest_is_that_of_the_bytes() -> None:
 @pytest.mark.parametrize("zones", ["[]", '[""]', '["  "]', '["Deck 1", ""]'])
 def test_an_empty_list_or_name_of_zones_is_refused(zones: str) -> None:
     """A rule for no zone must not turn into a rule for every zone, and a zone has a name."""
-    path = "require[1].zones" if zones in {"[]"} else f"require[1].zones[{1 + (',' in zones)}]"
+    path = "require[1].zones" if zones == "[]" else f"require[1].zones[{1 + (',' in zones)}]"
     assert problems(f'[[require]]\nzones = {zones}\nmean_at_least = "1.5 MPa"\n') == {path: "spec_empty"}
 
 
