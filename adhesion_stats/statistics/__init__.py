@@ -45,8 +45,8 @@ million, with the same bits.
 ``sample_size``        how many values
 =====================  ===============================================================================
 
-Imports: numpy, scipy.special, scipy.optimize, ``adhesion_stats.errors``. Must not import pandas, scipy.stats, or any
-other room.
+Imports: numpy, scipy.special, and when first needed scipy.optimize and scipy.interpolate; ``adhesion_stats.errors``.
+Must not import pandas, scipy.stats, or any other room.
 """
 
 from adhesion_stats.statistics.blocks import Stack, blocks, stacks

@@ -107,7 +107,7 @@ def grubbs_pair_statistic(x: Values, *, sides: Sides) -> tuple[Values, NDArray[n
         _, spread = mean_and_sd(np.ascontiguousarray(rest))
         found = np.ones_like(whole)
         np.divide(spread * spread * (n - 3), whole, out=found, where=whole > 0.0)
-        return found
+        return np.minimum(found, 1.0)
 
     if sides == "high":
         return ratio(x[:, :-2]), np.ones(x.shape[0], dtype=np.bool_)
