@@ -41,6 +41,8 @@ WORDS: dict[str, str] = {
     "is_conforms": "conforms",
     "is_does not conform": "does not conform",
     "is_undetermined": "is undetermined",
+    "zones_count_unasked": "{zones} zones: {conforms} conforming, {fails} not conforming, {open} undetermined, and "
+    "{unasked} of which nothing is asked.",
     "zones_count": "{zones} zones: {conforms} conforming, {fails} not conforming, {open} undetermined.",
     "one_zone_count": "One zone, which {is_outcome}.",
     "h_next": "What to do next",

@@ -191,3 +191,19 @@ def test_findings_stand_with_place_and_weight() -> None:
     assert [row[0] for row in rows] == ["warning", "note"]
     assert rows[1][1] == "row 12"
     assert len(rows) == len(messages_from(data))
+
+
+def test_the_counts_of_zones_add_up_where_of_one_nothing_is_asked() -> None:
+    """All zones are told by count: those of which nothing is asked too."""
+    results = copy.deepcopy(results_named("demo"))
+    shown = cast("Results", results)
+    zone = shown["zones"][0]
+    shown["decision"]["zones"][zone["outcome"] or ""] -= 1
+    zone.update({"outcome": None, "binding": None, "criteria": [], "tree": None})
+    words = assessment_document(results).sections[0].blocks
+    texts = [part for value in words for part in values_of(value) if isinstance(part, str | Number)]
+    start, end = texts.index(" zones: "), texts.index(" of which nothing is asked.")
+    first = max(i for i in range(start) if isinstance(texts[i], Number))
+    numbers = [part.value for part in texts[first:end] if isinstance(part, Number)]
+    assert numbers[0] == sum(numbers[1:]) == len(shown["zones"])
+    assert numbers[4] == 1

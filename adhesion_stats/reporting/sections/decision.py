@@ -129,8 +129,10 @@ def decision_section(results: Results, anchors: Anchors) -> Section:
     if len(results["zones"]) == 1:
         counts = fill("one_zone_count", is_outcome=word(f"is_{results['zones'][0]['outcome'] or 'not_asked'}"))
     else:
+        unasked = sum(zone["outcome"] is None for zone in results["zones"])
         counts = fill(
-            "zones_count",
+            "zones_count_unasked" if unasked else "zones_count",
+            unasked=count(unasked),
             zones=count(len(results["zones"])),
             conforms=count(zones["conforms"]),
             fails=count(zones["does not conform"]),
