@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from adhesion_stats.judging import ScreeningTable, named_by, repeated
 from adhesion_stats.messages import Fact, Message, Place
@@ -24,7 +25,8 @@ def _place(pulls: Pulls, i: int) -> Place:
     return Place(pulls.file, pulls.sheet[i] or None, int(pulls.row[i]))
 
 
-_Said = tuple[str, dict[str, Fact]]  # a message's code and facts
+def _say(code: str, **facts: Fact) -> Message:
+    return Message(code, facts=facts)
 
 
 def reason_messages(pulls: Pulls, standing: Standing, i: int, terms: Specification) -> tuple[Message, ...]:
@@ -34,45 +36,45 @@ def reason_messages(pulls: Pulls, standing: Standing, i: int, terms: Specificati
         *_own_reasons(pulls, reasons, i, terms),
         *(_written_reasons(pulls, i, terms) if Reason.EXCLUDED in reasons else ()),
         *_retest_reasons(pulls, standing, reasons, i),
-        *([("reason_method", {})] if Reason.METHOD in reasons else ()),
+        *([_say("reason_method")] if Reason.METHOD in reasons else ()),
     ]
-    return tuple(Message(code, place=_place(pulls, i), facts=facts) for code, facts in found)
+    return tuple(replace(message, place=_place(pulls, i)) for message in found)
 
 
-def _own_reasons(pulls: Pulls, reasons: Reason, i: int, terms: Specification) -> Iterator[_Said]:
+def _own_reasons(pulls: Pulls, reasons: Reason, i: int, terms: Specification) -> Iterator[Message]:
     """What the pull's own row says against it."""
     if Reason.LOST in reasons:
-        yield "reason_lost", {}
+        yield _say("reason_lost")
     if Reason.NO_VALUE in reasons:
-        yield "reason_no_value", {}
+        yield _say("reason_no_value")
     if Reason.GLUE in reasons:
         if pulls.bound[i] == Bound.NOTHING:
-            yield "reason_glue_no_value", {}
+            yield _say("reason_glue_no_value")
         else:
             share = sum(percent for code, percent in pulls.failure(i).items() if code in terms.glue.codes)
-            yield "reason_glue", {"share": f"{share:.4g} %"}
+            yield _say("reason_glue", share=f"{share:.4g} %")
     if Reason.DISPUTED in reasons:
-        yield "reason_disputed", {"doubts": pulls.doubts[i]}
+        yield _say("reason_disputed", doubts=pulls.doubts[i])
 
 
-def _written_reasons(pulls: Pulls, i: int, terms: Specification) -> Iterator[_Said]:
+def _written_reasons(pulls: Pulls, i: int, terms: Specification) -> Iterator[Message]:
     """Every exclusion that names the pull, in the readings and in the specification: none hides another."""
     if pulls.exclusion[i]:
-        yield "reason_excluded", {"who": "readings file", "text": pulls.exclusion[i]}
+        yield _say("reason_excluded", who="readings file", text=pulls.exclusion[i])
     for exclusion in terms.exclusions:
         if named_by(pulls, exclusion) == (i,):
-            yield "reason_excluded", {"who": exclusion.who, "text": exclusion.reason}
+            yield _say("reason_excluded", who=exclusion.who, text=exclusion.reason)
 
 
-def _retest_reasons(pulls: Pulls, standing: Standing, reasons: Reason, i: int) -> Iterator[_Said]:
+def _retest_reasons(pulls: Pulls, standing: Standing, reasons: Reason, i: int) -> Iterator[Message]:
     if Reason.REPLACED in reasons:
-        yield "reason_replaced", {"retest": _retest_of(pulls, standing, i)}
+        yield _say("reason_replaced", retest=_retest_of(pulls, standing, i))
     if Reason.RETEST_OF_VALID in reasons:
         first = valid_original(pulls, standing, i)
         if first is not None:
-            yield "reason_retest_of_valid", {"original": pulls.name(first)}
+            yield _say("reason_retest_of_valid", original=pulls.name(first))
         else:
-            yield "reason_retest_of_replaced", {"original": pulls.retest_of[i]}
+            yield _say("reason_retest_of_replaced", original=pulls.retest_of[i])
 
 
 def valid_original(pulls: Pulls, standing: Standing, i: int) -> int | None:

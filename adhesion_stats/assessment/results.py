@@ -123,9 +123,9 @@ def _contract(outcomes: Sequence[tuple[str, str]]) -> tuple[str, Message]:
         return Outcome.UNDETERMINED.words, Message(code, facts=facts)
     if not total:
         return Outcome.UNDETERMINED.words, Message("contract_no_zone")
-    return Outcome.CONFORMS.words, Message(
-        "contract_conforms" if total > 1 else "contract_conforms_one", facts={"zones": total}
-    )
+    if total == 1:
+        return Outcome.CONFORMS.words, Message("contract_conforms_one")
+    return Outcome.CONFORMS.words, Message("contract_conforms", facts={"zones": total})
 
 
 def _rule_names(parts: Parts) -> tuple[str, ...]:

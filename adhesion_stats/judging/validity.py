@@ -69,9 +69,11 @@ def _excluded(pulls: Pulls, exclusions: tuple[Exclusion, ...], standing: Standin
     for exclusion in exclusions:
         named = named_by(pulls, exclusion)
         if len(named) != 1:
-            code = "exclusion_not_found" if exclusion.zone else "exclusion_not_found_anywhere"
             facts: Mapping[str, Fact] = {"id": exclusion.id, "zone": exclusion.zone, "found": len(named)}
-            messages.append(Message(code, Severity.WARNING, Place(pulls.file), facts))
+            if exclusion.zone:
+                messages.append(Message("exclusion_not_found", Severity.WARNING, Place(pulls.file), facts))
+            else:
+                messages.append(Message("exclusion_not_found_anywhere", Severity.WARNING, Place(pulls.file), facts))
         else:
             standing = standing.with_reason(_among(len(pulls), list(named)), Reason.EXCLUDED, who=exclusion.who)
     return standing
@@ -143,24 +145,26 @@ def _retested(pulls: Pulls, standing: Standing, messages: list[Message], *, inst
         if holder is None or (instead and holder in earlier):
             stands[first] = i
             standing = standing.with_reason(_among(len(pulls), earlier), Reason.REPLACED)
-            code, severity, original = "retest_replaces", Severity.NOTE, earlier[0]
-            if holder is not None:
-                continue
+            if holder is None:
+                facts = _retest_facts(pulls, i, earlier[0])
+                messages.append(Message("retest_replaces", Severity.NOTE, _place(pulls, i), facts))
+            continue
+        standing = standing.with_reason(_among(len(pulls), [i]), Reason.RETEST_OF_VALID)
+        if holder in earlier:
+            facts = _retest_facts(pulls, i, holder)
+            messages.append(Message("retest_of_valid", Severity.WARNING, _place(pulls, i), facts))
         else:
-            standing = standing.with_reason(_among(len(pulls), [i]), Reason.RETEST_OF_VALID)
-            code = "retest_of_valid" if holder in earlier else "retest_of_replaced"
-            severity, original = Severity.WARNING, holder if holder in earlier else earlier[0]
-        facts: Mapping[str, Fact] = {
-            "pull": pulls.name(i),
-            "original": pulls.name(original),
-            "zone": pulls.zone[original],
-        }
-        messages.append(Message(code, severity, _place(pulls, i), facts))
+            facts = _retest_facts(pulls, i, earlier[0])
+            messages.append(Message("retest_of_replaced", Severity.WARNING, _place(pulls, i), facts))
     open_values = (standing.reasons & int(Reason.LOST | Reason.DISPUTED)) != 0
     idle = [i for i in repeats if repeats[i][-1] in stands and open_values[i]]
     idle = [i for i in idle if not standing.reasons[i] & int(Reason.REPLACED)]
     # Another pull stands already: whatever the lost or doubtful value of such a retest, it would not count.
     return standing.with_reason(_among(len(pulls), idle), Reason.RETEST_OF_VALID)
+
+
+def _retest_facts(pulls: Pulls, i: int, original: int) -> dict[str, Fact]:
+    return {"pull": pulls.name(i), "original": pulls.name(original), "zone": pulls.zone[original]}
 
 
 def _among(n: int, rows: list[int]) -> NDArray[np.bool_]:
