@@ -8,7 +8,7 @@ million, with the same bits.
 ``describe``           mean, sd, coefficient of variation, smallest, largest, median
 ``intervals``          confidence interval of the mean
 ``characteristic``     one-sided tolerance bound
-``tolerance``          two-sided, spread known or pooled, lognormal, ISO 12491
+``tolerance``          two-sided, spread known or pooled, lognormal
 ``weibull``            tolerance bound of a Weibull sample
 ``order_statistics``   bounds without a distribution
 ``prediction``         the next value, mean, smallest value, spread
@@ -26,6 +26,7 @@ million, with the same bits.
 ``resampling``         bootstrap interval, exact permutation test
 ``two_samples``        t tests, test of a standard deviation
 ``en1990``             EN 1990 Annex D
+``iso12491``           ISO 12491
 ``grubbs``             Grubbs' test, exact
 ``grubbs_pair``        Grubbs' test for two outliers in one tail, exact
 ``grubbs_ends``        Grubbs' test for one outlier at either end
@@ -129,6 +130,7 @@ from adhesion_stats.statistics.grubbs_pair import (
     grubbs_pair_statistic,
 )
 from adhesion_stats.statistics.intervals import confidence_interval_mean, t_quantile
+from adhesion_stats.statistics.iso12491 import ISO12491_CONFIDENCES, k_iso12491
 from adhesion_stats.statistics.kaplan_meier import KaplanMeier, LogRank, kaplan_meier, log_rank
 from adhesion_stats.statistics.mandel import (
     MandelScreen,
@@ -190,8 +192,6 @@ from adhesion_stats.statistics.tietjen_moore import (
     tietjen_moore_statistic,
 )
 from adhesion_stats.statistics.tolerance import (
-    ISO12491_CONFIDENCES,
-    k_iso12491,
     k_known_sd,
     k_two_sided,
     pooled_sd,

@@ -7,8 +7,10 @@ level is
 
 - exact for complete samples (normal: the tolerance factors of ``characteristic``), and for samples in which the largest
   values were cut off after a number of exact ones fixed beforehand (type II);
-- approximate where the number of bounded values is itself a matter of chance; how close, the committed coverage study
-  says, beside every other bound of this room.
+- approximate where the number of bounded values is itself a matter of chance. With 20 % bounded, n = 3 to 30 and the
+  right family, limits of the 5 % fractile cover 75.3 to 80.4 % for 75 % and 94.6 to 96.3 % for 95 %, limits of the
+  median 94.0 to 96.6 % for 95 % (tests/benchmarks/results/coverage.csv). With the wrong family they can fall far short:
+  15 % weak patches taken for normal values leave 57 % of 75 % at n = 5.
 
 When to use which
 -----------------

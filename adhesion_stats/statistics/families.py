@@ -55,8 +55,10 @@ def mean_of(family: Family, location: Values, scale: Values) -> Values:
 def log_density(family: Family, z: Values) -> Values:
     """Logarithm of the density of the standard deviate."""
     if family == "weibull":
-        return z - np.exp(np.minimum(z, _LARGEST))
-    return -0.5 * z * z - 0.5 * math.log(2.0 * math.pi)
+        of_extreme: Values = z - np.exp(np.minimum(z, _LARGEST))
+        return of_extreme
+    of_normal: Values = -0.5 * z * z - 0.5 * math.log(2.0 * math.pi)
+    return of_normal
 
 
 def score(family: Family, z: Values) -> tuple[Values, Values]:
@@ -68,14 +70,16 @@ def score(family: Family, z: Values) -> tuple[Values, Values]:
 
 
 def log_between(family: Family, a: Values, b: Values) -> Values:
-    """Log P(a < Z < b), a < b, either may be infinite; in the tail where it keeps its digits."""
+    """Logarithm of P(a < Z < b), a < b; either may be infinite; in the tail where it keeps its digits."""
     if family == "weibull":
         low, high = np.exp(np.minimum(a, _LARGEST)), np.exp(np.minimum(b, _LARGEST))
-        return -low + np.log(-np.expm1(low - np.where(b > _LARGEST, np.inf, high)))
+        of_extreme: Values = -low + np.log(-np.expm1(low - np.where(b > _LARGEST, np.inf, high)))
+        return of_extreme
     upper = a > 0.0
     low, high = np.where(upper, -b, a), np.where(upper, -a, b)
-    of_high = special.log_ndtr(high)
-    return of_high + np.log1p(-np.exp(special.log_ndtr(low) - of_high))
+    of_high: Values = special.log_ndtr(high)
+    of_both: Values = of_high + np.log1p(-np.exp(special.log_ndtr(low) - of_high))
+    return of_both
 
 
 @dataclass(frozen=True, eq=False)

@@ -102,9 +102,9 @@ def kaplan_meier(stack: Stack, *, confidence: float) -> KaplanMeier:
         raise InvalidSample("expected values that are exact or bounded from below only")
     n = stack.n
     left = np.arange(n, 0, -1, dtype=np.float64)
-    share: Values = np.cumprod(np.where(exact, 1.0 - 1.0 / left, 1.0), axis=-1)
-    mean: Values = np.cumprod(np.where(exact, left / (left + 1.0), 1.0), axis=-1)
-    square: Values = np.cumprod(np.where(exact, left / (left + 2.0), 1.0), axis=-1)
+    share: Values = np.cumprod(np.where(exact, 1.0 - 1.0 / left, 1.0), axis=-1, dtype=np.float64)
+    mean: Values = np.cumprod(np.where(exact, left / (left + 1.0), 1.0), axis=-1, dtype=np.float64)
+    square: Values = np.cumprod(np.where(exact, left / (left + 2.0), 1.0), axis=-1, dtype=np.float64)
     after = left - 1.0
     low_mean, low_square = mean * after / (after + 1.0), square * after / (after + 2.0)
     low = np.where(after > 0.0, _beta_point(low_mean, low_square, tail), 0.0)

@@ -164,7 +164,7 @@ def noncentrality(t: Values, *, degrees_of_freedom: int, probability: float) -> 
     level = check_level("probability", probability)
     values = np.asarray(t, dtype=np.float64)
     at = values / np.sqrt(values * values + 2.0 * df)
-    scaled: Values = chebyshev.chebval(at, _series(df, level))
+    scaled = np.asarray(chebyshev.chebval(at, _series(df, level)), dtype=np.float64)
     delta = scaled * np.sqrt(1.0 + values * values / (2.0 * df))
     if df < _SMOOTH_FROM:
         for _ in range(_POLISHING):

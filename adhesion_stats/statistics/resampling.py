@@ -140,8 +140,8 @@ def bca_interval(
 def _limit(found: Values, estimate: float, acceleration: float, z: float) -> tuple[float, float]:
     """One limit and its Monte-Carlo standard error."""
     count = found.size
-    share = (np.count_nonzero(found < estimate) + 0.5 * np.count_nonzero(found == estimate)) / count
-    share = min(max(share, 0.5 / count), 1.0 - 0.5 / count)
+    share = (int(np.count_nonzero(found < estimate)) + 0.5 * int(np.count_nonzero(found == estimate))) / count
+    share = float(min(max(share, 0.5 / count), 1.0 - 0.5 / count))
     shift = float(special.ndtri(share))
     room = 1.0 - acceleration * (shift + z)
     score = shift + (shift + z) / room

@@ -6,7 +6,7 @@ When to use which
 ``tolerance_bound_known_sd``    lower bound, standard deviation known beforehand.
 ``tolerance_bound_pooled``      lower bound of each sample, one spread pooled over all; only where agreed beforehand.
 ``tolerance_bound_lognormal``   lower bound through the logarithms: never below zero.
-``k_two_sided``, ``k_known_sd`` the factors alone; ``k_iso12491`` names those of ISO 12491.
+``k_two_sided``, ``k_known_sd`` the factors alone.
 
 ``characteristic`` has the usual lower bound, ``weibull`` the one of a Weibull population, ``order_statistics`` the one
 that asks for no distribution.
@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,13 +25,11 @@ from scipy import special
 
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics.characteristic import k_one_sided, k_pooled
-from adhesion_stats.statistics.checks import check_choice, check_level, check_positive, check_sample, check_size
+from adhesion_stats.statistics.checks import check_level, check_positive, check_sample, check_size
 from adhesion_stats.statistics.describe import mean_and_sd
 from adhesion_stats.statistics.noncentral import NODES, WEIGHTS
 
 __all__ = [
-    "ISO12491_CONFIDENCES",
-    "k_iso12491",
     "k_known_sd",
     "k_two_sided",
     "logarithms",
@@ -46,8 +43,6 @@ __all__ = [
 Values = NDArray[np.float64]
 
 _REACH = 9.5  # standard deviations beyond which the normal density adds less than 1e-20
-ISO12491_CONFIDENCES = (0.75, 0.90, 0.95)
-"""Confidence levels that ISO 12491 tabulates [-]."""
 
 
 @lru_cache(maxsize=4096)
@@ -158,47 +153,6 @@ def k_known_sd(*, n: int, content: float, confidence: float) -> float:
     size = check_size(n, at_least=1)
     z_content = float(special.ndtri(check_level("content", content)))
     return z_content + float(special.ndtri(check_level("confidence", confidence))) / math.sqrt(size)
-
-
-def k_iso12491(*, n: int, confidence: float, spread: Literal["known", "unknown"]) -> float:
-    """Factor for the 5 % fractile by the coverage method of ISO 12491.
-
-    Parameters
-    ----------
-    n : int
-        Values in the sample [-]: 2 or greater, with known spread 1 or greater.
-    confidence : float
-        One of the levels that the standard tabulates [-]: 0.75, 0.90, 0.95.
-    spread : {"known", "unknown"}
-        Whether the standard deviation is known beforehand.
-
-    Returns
-    -------
-    float
-        k [-].
-
-    Raises
-    ------
-    InvalidSample
-        Outside these ranges.
-
-    Notes
-    -----
-    By formula: ``k_one_sided`` or ``k_known_sd`` with content 0.95. The standard prints two decimals. Source: ISO 12491
-    (statistical methods for quality control of building materials and components), estimate of fractiles, coverage
-    method, normal distribution without skewness.
-
-    Examples
-    --------
-    >>> k_iso12491(n=10, confidence=0.75, spread="known")
-    1.86
-    """
-    check_choice("spread", spread, among=("known", "unknown"))
-    if confidence not in ISO12491_CONFIDENCES:
-        raise InvalidSample(f"ISO 12491 has factors for confidence 0.75, 0.90 and 0.95; got {confidence!r}")
-    if spread == "known":
-        return k_known_sd(n=n, content=0.95, confidence=confidence)
-    return k_one_sided(n=n, content=0.95, confidence=confidence)
 
 
 def tolerance_interval(x: Values, *, content: float, confidence: float) -> tuple[Values, Values]:

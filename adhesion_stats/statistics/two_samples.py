@@ -171,8 +171,8 @@ def sd_test(x: Values, *, sd: float, confidence: float) -> SdTest:
     _, found = mean_and_sd(x)
     half_df = 0.5 * (n - 1)
     statistic = (n - 1) * (found / stated) ** 2
-    p_lower: Values = special.gammainc(half_df, 0.5 * statistic)
-    p_upper: Values = special.gammaincc(half_df, 0.5 * statistic)
+    p_lower = np.asarray(special.gammainc(half_df, 0.5 * statistic), dtype=np.float64)
+    p_upper = np.asarray(special.gammaincc(half_df, 0.5 * statistic), dtype=np.float64)
     return SdTest(
         statistic,
         p_lower,

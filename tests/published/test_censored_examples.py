@@ -23,8 +23,8 @@ for line in rows("r_survival_reference.csv"):
     REFERENCE.setdefault(line["id"], {})[line["quantity"]] = float(line["value"])
 
 BEARINGS = (
-    "17.88 28.92 33.00 41.52 42.12 45.60 48.40 51.84 51.96 54.12 55.56 67.80 68.64 68.64 68.88 84.12 93.12 98.64 105.12 "
-    "105.84 127.92 128.04 173.40"
+    "17.88 28.92 33.00 41.52 42.12 45.60 48.40 51.84 51.96 54.12 55.56 67.80 68.64 68.64 68.88 84.12 93.12 98.64 "
+    "105.12 105.84 127.92 128.04 173.40"
 )
 UNITS = [187.0, 216, 240, 244, 335, 361, 373, 375, 386]
 
@@ -182,7 +182,7 @@ def test_bury_1999(name: str, family: str, first: float, second: float) -> None:
     else:
         fit = fit_bounded(SETS[name](), family="normal" if family == "normal" else "lognormal")
         found = (fit.location[0], fit.scale[0])
-    assert found == (pytest.approx(first, rel=5e-9), pytest.approx(second, rel=5e-9))
+    assert found == (pytest.approx(first, rel=1.1e-9), pytest.approx(second, rel=5e-9))
 
 
 def test_freireich_kaplan_meier() -> None:
@@ -200,10 +200,8 @@ def test_freireich_log_rank() -> None:
     found = log_rank(_group("control"), _group("6-MP"), weights="log-rank")
     assert found.statistic == pytest.approx(known["logrank_chisq"], abs=5.1e-11)
     assert found.p_value == pytest.approx(4.168809e-05, abs=5e-12)
-    assert found.expected == (
-        pytest.approx(known["exp_control"], abs=5e-10),
-        pytest.approx(known["exp_6mp"], abs=5e-10),
-    )
+    assert found.expected[0] == pytest.approx(known["exp_control"], abs=5e-10)
+    assert found.expected[1] == pytest.approx(known["exp_6mp"], abs=5e-10)
     weighted = log_rank(_group("control"), _group("6-MP"), weights="peto")
     assert weighted.statistic == pytest.approx(known["peto_peto_rho1_chisq"], abs=5e-11)
 

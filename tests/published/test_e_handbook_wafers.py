@@ -1,7 +1,7 @@
 """NIST/SEMATECH e-Handbook 7.2.6.3: resistivity of 25 wafers (NIST 100 ohm), 90 % content, 99 % confidence.
 
-Printed: mean 97.06984, s 0.026798, interval 97.00273 to 97.13695 by an approximate factor of 2.50432. The exact factor is
-2.505926905, so that the exact interval is wider by 0.0016 s at either end; the print is met within that.
+Printed: mean 97.06984, s 0.026798, interval 97.00273 to 97.13695 by an approximate factor of 2.50432. The exact factor
+is 2.505926905, so that the exact interval is wider by 0.0016 s at either end; the print is met within that.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """King (1971), in Nelson, Applied Life Data Analysis (1982), table 4.1: strength of twenty wire connections.
 
 Each broke at the bond or in the wire; a wire that breaks says that the bond is at least that strong. Normal maximum
-likelihood of the bond, wire breaks as lower bounds: mean 1522.3, s 435.0. The plain means, 1280.0 of the bond breaks and
-1285.0 of all, are both too low for the bond.
+likelihood of the bond, wire breaks as lower bounds: mean 1522.3, s 435.0. The plain means, 1280.0 of the bond breaks
+and 1285.0 of all, are both too low for the bond.
 """
 
 from __future__ import annotations

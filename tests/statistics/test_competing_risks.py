@@ -35,12 +35,12 @@ def test_no_correlation_is_the_fit_with_bounds() -> None:
     """Both places at once give what each gives alone, and the sum of their log-likelihoods."""
     x, first = _pair(0.3, 40, 1)
     for family in ("normal", "lognormal"):
-        both = fit_dependent(x, first, family=family, correlation=0.0)  # type: ignore[arg-type]
+        both = fit_dependent(x, first, family=family, correlation=0.0)
         total = 0.0
         for place in (0, 1):
             low, high = as_bounds(x, (~first).astype(np.int64), of=place)
             (stack,) = stacks(np.zeros(x.size, dtype=np.int64), low, high)
-            alone = fit_bounded(stack, family=family)  # type: ignore[arg-type]
+            alone = fit_bounded(stack, family=family)
             assert both.location[place] == pytest.approx(alone.location[0], rel=1e-6)
             assert both.scale[place] == pytest.approx(alone.scale[0], rel=1e-6)
             assert both.mean[place] == pytest.approx(alone.mean[0], rel=1e-6)

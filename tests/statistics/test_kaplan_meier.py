@@ -61,8 +61,8 @@ def test_log_rank_agrees_with_scipy() -> None:
     """scipy.stats.logrank: its statistic is the root, signed."""
     a, b = (max(_random(30, 12, seed=seed), key=lambda stack: stack.r) for seed in (3, 4))
     one, two = (Stack(s.group[:1], s.low[:1], s.high[:1]) for s in (a, b))
-    data = [stats.CensoredData(uncensored=s.low[0][s.exact[0]], right=s.low[0][~s.exact[0]]) for s in (one, two)]
-    expected = stats.logrank(*data)
+    x, y = (stats.CensoredData(uncensored=s.low[0][s.exact[0]], right=s.low[0][~s.exact[0]]) for s in (one, two))
+    expected = stats.logrank(x, y)
     found = log_rank(one, two, weights="log-rank")
     assert found.statistic == pytest.approx(expected.statistic**2, rel=1e-10)
     assert found.p_value == pytest.approx(expected.pvalue, rel=1e-9)
