@@ -7,6 +7,8 @@ is right, and 2.210167 as exact, which is not: its call passes confidence and co
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from adhesion_stats.statistics import k_two_sided
@@ -22,8 +24,8 @@ def test_file_of_factors(row: dict[str, str]) -> None:
         if name != "n":
             confidence, content = name.removeprefix("conf").split("_content")
             actual = k_two_sided(n=int(row["n"]), content=float(content), confidence=float(confidence))
-            # Trailing zeros are lost in the file: eight significant digits are what it holds.
-            tolerance = max(half_last_digit(text) if len(text.replace(".", "")) >= 8 else 0.0, 5.1e-8 * float(text))
+            # Eight significant digits; trailing zeros are lost in the file.
+            tolerance = 0.5000005 * 10.0 ** (math.floor(math.log10(float(text))) - 7)
             assert actual == pytest.approx(float(text), abs=tolerance)
 
 
