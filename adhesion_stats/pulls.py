@@ -75,6 +75,9 @@ class Pulls:
         ISO date of the test, "" where not given or not sure.
     entered
         Text of the value's cell as written, for the reader.
+    indicated_mpa, indicated_load_n : (n,) [MPa], [N]
+        Strength and load as the instrument showed them, where a certificate corrected them (then ``strength_mpa`` and
+        ``load_n`` hold the true values); nan where nothing was corrected.
     labels, conditions
         The optional columns that the file has, keyed by the names of ``LABELS`` and ``CONDITIONS``.
     recording_step_mpa
@@ -106,6 +109,14 @@ class Pulls:
     conditions: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
     recording_step_mpa: float = float("nan")
     entry_unit: str = "MPa"
+    indicated_mpa: NDArray[np.float64] = field(default_factory=lambda: np.zeros(0))
+    indicated_load_n: NDArray[np.float64] = field(default_factory=lambda: np.zeros(0))
+
+    def __post_init__(self) -> None:
+        """Readings that no certificate corrected are nan, so that every column has ``n`` entries."""
+        for name in ("indicated_mpa", "indicated_load_n"):
+            if not len(getattr(self, name)):
+                object.__setattr__(self, name, np.full(len(self.id), np.nan))
 
     def __len__(self) -> int:
         return len(self.id)

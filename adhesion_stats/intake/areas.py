@@ -86,7 +86,7 @@ def areas_of(
         area = np.where(instead, nominal, area)
         facts = {"tested": table.columns[plan.columns["diameter"]].heading if "diameter" in plan.columns else "area"}
         findings.add("tested_size_used", Severity.NOTE, sheet=table.grid.sheet, column=column.heading, facts=facts)
-    if needed or "load" in plan.columns:
+    if needed or "load" in plan.columns or any(known.reads_for for known in layout.instruments.values()):
         area, side = _size_elsewhere(table, area, side, preamble, layout, findings, needed=needed)
     return area, side
 

@@ -55,6 +55,8 @@ def join(parts: list[Pulls], digest: str) -> Pulls:
         strength_mpa=stack("strength_mpa"),
         bound=np.concatenate([p.bound for p in parts]),
         load_n=stack("load_n"),
+        indicated_mpa=stack("indicated_mpa"),
+        indicated_load_n=stack("indicated_load_n"),
         area_mm2=stack("area_mm2"),
         failure_codes=codes,
         failure_percent=shares,

@@ -15,6 +15,7 @@ from adhesion_stats.intake.areas import areas_of
 from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries
 from adhesion_stats.intake.extras import ages, conditions_of, dates_of, labels_of, lost_of
 from adhesion_stats.intake.failures import read_failures
+from adhesion_stats.intake.instruments import calibration_of, correct, gauges_of
 from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
@@ -67,7 +68,8 @@ def pulls_of(
             del units[name]
     strength, load, columns = _measures(table, plan, units, layout, findings)
     area, sides = areas_of(table, plan, units, preamble, layout, findings, needed=strength is None)
-    joined = assemble(table, strength, load, area, columns, layout, findings)
+    gauges = gauges_of(table, plan, layout, findings)
+    joined = assemble(table, strength, load, area, columns, layout, findings, gauges)
     words = strength if strength is not None else load
     assert words is not None
     _say_values(table, joined, words, findings)
@@ -79,6 +81,8 @@ def pulls_of(
     dates = _dates(table, plan, layout, findings, conditions)
     if not np.isnan(sides).all():
         conditions["dolly_mm"] = sides
+    calibration_of(table, plan, gauges, joined, dates, findings)
+    true = correct(table, gauges, joined, bound, load, area, findings)
     _hidden(table, findings)
     at_glue = np.nansum(shares[:, [code in GLUE_CODES for code in codes]], axis=1) > 0
     compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
@@ -105,12 +109,12 @@ def pulls_of(
             row=table.grid.numbers[heading.index],
             facts={"headings": unused},
         )
-    step = joined.step
+    step = true.strength.step
     if layout.recording_step is not None:
         step = _layout_step(layout, findings)
     unit = words.unit or (words.units_seen[0] if words.units_seen else "MPa")
     doubts: list[tuple[str, ...]] = [()] * len(table)
-    for code, mask in joined.doubts.items():
+    for code, mask in true.strength.doubts.items():
         for i in np.flatnonzero(mask):
             doubts[i] = (*doubts[i], code)
     pulls = Pulls(
@@ -120,9 +124,11 @@ def pulls_of(
         row=table.numbers,
         id=ids,
         zone=tuple(zones),
-        strength_mpa=joined.mpa,
-        bound=bound,
-        load_n=load.value if load is not None else np.full(len(table), np.nan),
+        strength_mpa=true.strength.mpa,
+        bound=true.bound,
+        load_n=true.load_n,
+        indicated_mpa=true.indicated_mpa,
+        indicated_load_n=true.indicated_load_n,
         area_mm2=area,
         failure_codes=codes,
         failure_percent=shares,
@@ -132,7 +138,7 @@ def pulls_of(
         doubts=tuple(doubts),
         date=dates,
         entered=tuple(joined.column.cells),
-        labels=labels_of(table, plan, findings),
+        labels={**labels_of(table, plan, findings), **({"instrument": gauges.name} if any(gauges.name) else {})},
         conditions=conditions,
         recording_step_mpa=step,
         entry_unit=unit,

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.instruments import Gauges
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
@@ -84,6 +85,7 @@ class Strength:
     doubts: dict[str, NDArray[np.bool_]]
     column: Column
     step: float
+    already: NDArray[np.bool_]  # entered strengths that agree with the corrected load and not with the one shown
 
 
 def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings: Findings) -> list[Size]:
@@ -126,8 +128,9 @@ def assemble(
     columns: tuple[Column | None, Column | None],
     layout: Layout,
     findings: Findings,
+    gauges: Gauges,
 ) -> Strength:
-    """Join entered strengths with load over area, and doubt what can't be right."""
+    """Join entered strengths with load over area, and doubt what can't be right. All values are as indicated."""
     n = len(table)
     strength_column, load_column = columns
     main_column = strength_column or load_column
@@ -151,8 +154,21 @@ def assemble(
             column=main_column.heading,
         )
     doubts: dict[str, NDArray[np.bool_]] = {}
+    already = np.zeros(n, np.bool_)
     if strength is not None and load is not None and strength_column is not None:
-        doubts["load_strength_disagree"] = _disagree(table, strength, load, from_load, strength_column, findings)
+        by_shown = load.value / gauges.area_shown(area_mm2)
+        by_true = gauges.true_load(load.value) / area_mm2
+        already = _off(strength, load, by_shown) & _both(strength, load, by_true) & ~_off(strength, load, by_true)
+        findings.add_rows(
+            "strength_already_corrected",
+            Severity.NOTE,
+            list(table.seen(already, strength_column)),
+            sheet=table.grid.sheet,
+            column=strength_column.heading,
+        )
+        doubts["load_strength_disagree"] = _disagree(
+            table, strength, load, by_shown, strength_column, findings, already
+        )
     _no_size(table, load, load_column, area_mm2, computed if strength is not None else None, findings)
     measured = load if strength is None else strength
     assert measured is not None
@@ -169,7 +185,7 @@ def assemble(
     doubts["columns_disagree"] = disputed
     doubts |= _implausible(table, mpa, measured, main_column, layout, findings)
     step = strength.step if strength is not None and not computed.any() else float("nan")
-    return Strength(mpa, bound, computed, doubts, main_column, step)
+    return Strength(mpa, bound, computed, doubts, main_column, step, already)
 
 
 def _no_size(
@@ -189,6 +205,22 @@ def _no_size(
     )
 
 
+def _both(strength: Numbers, load: Numbers, from_load: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Rows with an exact strength and an exact load over an area."""
+    exact = (strength.bound == Bound.EXACT) & (load.bound == Bound.EXACT)
+    return np.asarray(strength.given & ~np.isnan(from_load) & exact, np.bool_)
+
+
+def _off(strength: Numbers, load: Numbers, from_load: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Rows whose strength is not load over area within what rounding of both allows."""
+    both = _both(strength, load, from_load)
+    share = np.divide(load.half, load.value, out=np.zeros_like(load.half), where=load.value > 0)
+    allowed = strength.half + from_load * share + 1e-9 * np.abs(from_load)
+    wrong = np.zeros(len(both), np.bool_)
+    wrong[both] = np.abs(strength.value - from_load)[both] > allowed[both]
+    return wrong
+
+
 def _disagree(
     table: Table,
     strength: Numbers,
@@ -196,12 +228,9 @@ def _disagree(
     from_load: NDArray[np.float64],
     column: Column,
     findings: Findings,
+    already: NDArray[np.bool_],
 ) -> NDArray[np.bool_]:
-    both = strength.given & ~np.isnan(from_load) & (strength.bound == Bound.EXACT) & (load.bound == Bound.EXACT)
-    share = np.divide(load.half, load.value, out=np.zeros_like(load.half), where=load.value > 0)
-    allowed = strength.half + from_load * share + 1e-9 * np.abs(from_load)
-    wrong = np.zeros(len(table), np.bool_)
-    wrong[both] = np.abs(strength.value - from_load)[both] > allowed[both]
+    wrong = _off(strength, load, from_load) & ~already
     seen = []
     for (row, name, text), i in zip(table.seen(wrong, column), np.flatnonzero(wrong), strict=True):
         fit = _fitting(load.value[i], strength.value[i], float(strength.half[i]))

@@ -17,6 +17,7 @@ intake writes what it understood, with the evidence as comments. Data only; the 
     plausible = false               # switch the plausibility gate off
     carry_zone_down = true          # a blank zone cell means the zone above
     zone = "Deck"                   # zone of every pull, for a file without a zone column
+    instrument = "G1"               # of every pull that names none; its certificate stands under [instruments]
     missing = ["x"]                 # further texts that mean "no value"
     leave_out_rows = [17, 18]       # rows that are no pulls
 
@@ -32,6 +33,10 @@ intake writes what it understood, with the evidence as comments. Data only; the 
 
     [zones]                         # zone = spellings that mean it
     "North" = ["north", "NORTH"]
+
+    [instruments."G1"]              # certificates: see adhesion_stats.terms.instruments
+    unit = "kN"
+    table = [[2, 2.04], [8, 8.10], [16, 16.10]]
 """
 
 from __future__ import annotations
@@ -45,6 +50,7 @@ from types import MappingProxyType
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import CONDITIONS, LABELS
+from adhesion_stats.terms.instruments import Instrument, instrument_of
 
 __all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout"]
 
@@ -70,6 +76,7 @@ _TEXTS = (
     "diameter",
     "recording_step",
     "zone",
+    "instrument",
 )
 _SWITCHES = ("plausible", "carry_zone_down")
 _TABLES = ("columns", "units", "failure_words")
@@ -100,6 +107,7 @@ class Layout:
     diameter: str | None = None
     recording_step: str | None = None
     zone: str | None = None
+    instrument: str | None = None
     plausible: bool | None = None
     carry_zone_down: bool | None = None
     missing: tuple[str, ...] = ()
@@ -108,6 +116,7 @@ class Layout:
     units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     failure_words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     zones: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    instruments: Mapping[str, Instrument] = field(default_factory=lambda: MappingProxyType({}))
     evidence: Mapping[str, Evidence] = field(default_factory=lambda: MappingProxyType({}), compare=False)
 
     @classmethod
@@ -128,6 +137,9 @@ class Layout:
         for key, value in table.items():
             if key not in known:
                 problems.append(_unknown(file, key, known))
+                continue
+            if key == "instruments":
+                values[key] = _instruments(value, file, problems)
                 continue
             wrong = _wrong_type(key, value)
             if wrong:
@@ -154,7 +166,7 @@ class Layout:
         ]
         for f in fields(self):
             value = getattr(self, f.name)
-            if f.name in {"columns", "units", "failure_words", "zones", "evidence"} or value is None or value == ():
+            if isinstance(value, Mapping) or value is None or value == ():
                 continue
             lines += self._comments(f.name)
             lines.append(f"{f.name} = {_toml(value)}")
@@ -165,6 +177,10 @@ class Layout:
                 for key, value in table.items():
                     lines += self._comments(f"{name}.{key}")
                     lines.append(f"{_key(key)} = {_toml(value)}")
+        for name, instrument in self.instruments.items():
+            lines += ["", f"[instruments.{_key(name)}]"]
+            given = ((f.name, getattr(instrument, f.name)) for f in fields(instrument))
+            lines += [f"{key} = {_toml(value)}" for key, value in given if value]
         return "\n".join(lines) + "\n"
 
     def _comments(self, key: str) -> list[str]:
@@ -184,6 +200,21 @@ class Layout:
             elif mine is None or mine == ():
                 changes[f.name] = theirs
         return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def _instruments(value: object, file: str, problems: list[Message]) -> Mapping[str, Instrument]:
+    """The instruments of a layout by name; what is wrong with them goes to ``problems``."""
+    if not isinstance(value, Mapping):
+        expected = 'a table per instrument, [instruments."name"]'
+        problems.append(_problem(file, "layout_wrong_value", key="instruments", expected=expected, came=repr(value)))
+        return {}
+    found: dict[str, Instrument] = {}
+    for name, table in value.items():
+        instrument, wrong = instrument_of(name, table)
+        problems += [_problem(file, code, **facts) for code, facts in wrong]
+        if instrument is not None:
+            found[name] = instrument
+    return found
 
 
 def _problem(file: str, code: str, **facts: Fact) -> Message:
@@ -246,6 +277,8 @@ def _toml(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, int):
         return str(value)
+    if isinstance(value, float):
+        return repr(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
     if isinstance(value, tuple):
         return "[" + ", ".join(_toml(part) for part in value) + "]"
     return _text(str(value))

@@ -357,6 +357,64 @@ _DATES: dict[str, str] = {
     ),
     "yes_or_no_unclear": "{count} cell(s) say neither yes nor no: rows {found}. They count as not given.",
 }
+_INSTRUMENTS: dict[str, str] = {
+    "instrument_unknown": (
+        "{count} pull(s) name an instrument that the layout does not state (it states: {known}): rows {found}. Correct the name, or"
+        ' add its certificate to the layout: [instruments."name"] unit = "kN", table = [[indicated, true], ...].'
+    ),
+    "instrument_missing": (
+        "{count} pull(s) name no instrument, while the layout states certificates (of {known}): rows {found}. Add a column"
+        ' "instrument", or write instrument = "{first}" in the layout if it made them.'
+    ),
+    "instrument_needs_load": (
+        'Instrument "{instrument}" shows loads ({unit}), and the file gives no loads for {count} pull(s): rows {found}. Add the '
+        "loads as indicated, or give the certificate in a unit of stress with reads_for, the dolly for which it shows it."
+    ),
+    "instrument_not_applied": (
+        '{count} pull(s) have no {what} as shown by instrument "{instrument}", to which its certificate could be applied: rows '
+        "{found}. They are shown and not used until somebody decides."
+    ),
+    "instrument_corrected": (
+        '{count} reading(s) of instrument "{instrument}" were corrected by certificate {certificate} ({rule}): rows {found}. '
+        "Largest change: {before} MPa as indicated, {after} MPa corrected."
+    ),
+    "outside_certified_range": (
+        '{count} reading(s) of instrument "{instrument}" lie outside the certified range ({certified}) and were not corrected: rows '
+        "{found}. They are shown as indicated and not used until somebody decides."
+    ),
+    "at_capacity": (
+        '{count} reading(s) reach the capacity ({capacity}) of instrument "{instrument}": the pull held at least that much, rows '
+        "{found}. They count as lower bounds."
+    ),
+    "strength_already_corrected": (
+        "{count} strength(s) agree with the load corrected by certificate and not with the load as indicated; they were taken as "
+        "corrected already: rows {found}."
+    ),
+    "instrument_size_scaled": (
+        '{count} stress(es) shown by instrument "{instrument}" for a dolly of {reads_for} were converted to the tested area: rows '
+        "{found}."
+    ),
+    "instrument_size_not_used": (
+        '{count} stress(es) of instrument "{instrument}" have a tested area in the file ({areas}), and the layout does not say for '
+        'which dolly it shows stresses; nothing was converted: rows {found}. If it is set for one dolly, write reads_for = "50 mm" '
+        "with its size."
+    ),
+    "calibration_past_due": (
+        '{count} pull(s) were made after the calibration of instrument "{instrument}" was due ({day}): rows {found}.'
+    ),
+    "calibration_after_test": (
+        '{count} pull(s) were made before the calibration of instrument "{instrument}" ({day}): rows {found}. The certificate in '
+        "force on the day may say otherwise."
+    ),
+    "calibration_not_checked": (
+        '{count} pull(s) made with instrument "{instrument}" have no sure date, so that its calibration (due {day}) could not be '
+        "checked: rows {found}."
+    ),
+    "certificate_differs": (
+        '{count} row(s) name another certificate for instrument "{instrument}" than the layout ({certificate}), which was used: '
+        "rows {found}."
+    ),
+}
 _LAYOUT: dict[str, str] = {
     "layout_not_toml": "This is not a readable TOML file: {problem}.",
     "layout_unknown_key": "{key}: no such key; known: {known}.",
@@ -365,5 +423,5 @@ _LAYOUT: dict[str, str] = {
 }
 
 INTAKE: dict[str, str] = {
-    **_FILE, **_SHEETS, **_TABLE, **_NAMES, **_NUMBERS, **_VALUES, **_SIZES, **_FAILURE, **_DATES, **_LAYOUT,
+    **_FILE, **_SHEETS, **_TABLE, **_NAMES, **_NUMBERS, **_VALUES, **_SIZES, **_FAILURE, **_DATES, **_INSTRUMENTS, **_LAYOUT,
 }  # fmt: skip

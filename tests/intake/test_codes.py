@@ -26,6 +26,24 @@ if TYPE_CHECKING:
     from adhesion_stats.messages import Message
 
 HEAD = "zone,id,strength MPa"
+_LOADS = "zone,id,load kN,size,instrument,certificate,date"
+_G1 = '[instruments.G1]\nunit = "kN"\ntable = [[2, 2.04], [16, 16.1]]\n'
+_P7 = 'instrument = "P7"\n[instruments.P7]\nunit = "MPa"\ntable = [[0.5, 0.49], [4.5, 4.29]]\n'
+# Readings and the certificates of instruments, invented.
+INSTRUMENTS: tuple[tuple[str, str], ...] = (
+    (f"{_LOADS}\nZ1,p1,5,50 x 50 mm,G2,,\nZ1,p2,5,50 x 50 mm,,,\n", _G1),
+    (
+        (
+            f"{_LOADS}\nZ1,p1,5,50 x 50 mm,G1,K-7,2025-07-01\nZ1,p2,15,50 x 50 mm,G1,,2023-01-01\n"
+            "Z1,p3,1,50 x 50 mm,G1,,\n"
+        ),
+        _G1 + 'certificate = "K-8"\ncapacity = "15 kN"\ncalibrated = "2024-01-01"\ndue = "2025-01-01"\n',
+    ),
+    (f"{HEAD}\nZ1,p1,1.62\n", 'instrument = "G1"\n' + _G1),
+    ("zone,id,strength MPa,load kN,size\nZ1,p1,2.021,5.000,50 x 50 mm\nZ1,p2,2.0,,\n", 'instrument = "G1"\n' + _G1),
+    (f"{HEAD},diameter mm\nZ1,p1,2.5,49\n", _P7),
+    (f"{HEAD},diameter mm\nZ1,p1,2.5,49\n", _P7 + 'reads_for = "50 mm"\n'),
+)
 # Texts that say what no case says.
 FURTHER: tuple[tuple[str, str], ...] = (
     ("zone,id,load N,disc mm,disc area mm²\nZ1,p1,3180,50,2500\n", ""),
@@ -55,6 +73,7 @@ FURTHER: tuple[tuple[str, str], ...] = (
     (f"{HEAD}\nZ1,p1,1.62\nZ1,p2,1.48\nZ1,,2.05\n", ""),
     (f"{HEAD},\nZ1,p1,1.62,7\n", ""),
     (f"{HEAD}\nZ1,p1,1.62\nzone,id,strength psi\nZ2,p2,235\n", ""),
+    *INSTRUMENTS,
 )
 
 

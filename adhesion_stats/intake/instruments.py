@@ -1,0 +1,352 @@
+"""Readings of instruments -> true values, by the certificates that a layout states; what was shown is kept beside.
+
+A load is corrected where the instrument shows loads (and the strength follows in the same ratio), a stress where it
+shows stresses. A reading outside the certified range is not corrected but doubted: nothing is extrapolated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from adhesion_stats.intake.sizes import parse_size
+from adhesion_stats.messages import Severity
+from adhesion_stats.pulls import Bound
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.numeric import Numbers
+    from adhesion_stats.intake.proposal import Plan
+    from adhesion_stats.intake.strength import Strength
+    from adhesion_stats.intake.table import Table
+    from adhesion_stats.messages import Fact
+    from adhesion_stats.terms.instruments import Instrument
+    from adhesion_stats.terms.layout import Layout
+
+__all__ = ["Gauges", "Indicated", "calibration_of", "correct", "gauges_of"]
+
+_AT = 1.0 - 1e-9  # a reading at the capacity, converted from another unit, is at it
+_SAME_SIZE = 0.005  # relative: tested areas that differ by less are those of one dolly (0.25 % of a diameter)
+
+
+@dataclass(frozen=True)
+class Gauges:
+    """The instruments that a layout states, and which pull was made with which.
+
+    Attributes
+    ----------
+    known
+        Instruments by name; empty where the layout states none (then nothing is corrected).
+    name : (n,)
+        Of the instrument of each pull, "" where none is named.
+    nominal_mm2 : (n,)
+        Area of the dolly for which a stress was shown [mm²], nan where the layout does not say.
+    """
+
+    known: Mapping[str, Instrument]
+    name: tuple[str, ...]
+    nominal_mm2: NDArray[np.float64]
+
+    def by_instrument(self) -> list[tuple[str, Instrument, NDArray[np.bool_]]]:
+        """Name, certificate and rows of each stated instrument that some pull names."""
+        names = np.array(self.name, dtype=object)
+        found = [(name, known, np.asarray(names == name, np.bool_)) for name, known in self.known.items()]
+        return [(name, known, rows) for name, known, rows in found if rows.any()]
+
+    def area_shown(self, area_mm2: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n,) area by which an indicated stress and its load hang together [mm²]."""
+        return np.where(np.isnan(self.nominal_mm2), area_mm2, self.nominal_mm2)
+
+    def true_load(self, load_n: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n,) loads by certificate [N]; nan where the instrument shows no loads or the reading is out of range."""
+        true = np.full(len(load_n), np.nan)
+        for _, known, rows in self.by_instrument():
+            if known.quantity == "load":
+                true[rows] = known.true_of(load_n[rows] / known.factor) * known.factor
+        return true
+
+
+@dataclass(frozen=True)
+class Indicated:
+    """Pulls after correction, and what the instruments had shown (nan where nothing was corrected)."""
+
+    strength: Strength
+    bound: NDArray[np.int8]
+    load_n: NDArray[np.float64]
+    indicated_mpa: NDArray[np.float64]
+    indicated_load_n: NDArray[np.float64]
+
+
+def gauges_of(table: Table, plan: Plan, layout: Layout, findings: Findings) -> Gauges:
+    """Say which pull was made with which instrument; wrong names in the layout are errors."""
+    n = len(table)
+    nominal = np.full(n, np.nan)
+    if not layout.instruments:
+        if layout.instrument is not None:
+            _wrong(
+                findings, "instrument", f'the name of a table [instruments."{layout.instrument}"]', layout.instrument
+            )
+        return Gauges({}, ("",) * n, nominal)
+    if layout.instrument is not None and layout.instrument not in layout.instruments:
+        _wrong(findings, "instrument", "one of " + ", ".join(layout.instruments), layout.instrument)
+    default = layout.instrument or ""
+    column = table.columns[plan.columns["instrument"]] if "instrument" in plan.columns else None
+    name = (default,) * n if column is None else tuple(text or default for text in column.cells)
+    gauges = Gauges(layout.instruments, name, nominal)
+    for key, known, rows in gauges.by_instrument():
+        if not known.reads_for:
+            continue
+        size = parse_size(known.reads_for, unit="")
+        if size.problem or size.bare:
+            _wrong(findings, f"instruments.{key}.reads_for", 'a size with its unit, such as "50 mm"', known.reads_for)
+        else:
+            nominal[rows] = size.area_mm2
+    return gauges
+
+
+def _wrong(findings: Findings, key: str, expected: str, came: str) -> None:
+    facts: dict[str, Fact] = {"key": key, "expected": expected, "came": came}
+    findings.add("layout_wrong_value", Severity.ERROR, facts=facts)
+
+
+def correct(
+    table: Table,
+    gauges: Gauges,
+    joined: Strength,
+    bound: NDArray[np.int8],
+    load: Numbers | None,
+    area_mm2: NDArray[np.float64],
+    findings: Findings,
+) -> Indicated:
+    """Return strengths and loads by certificate, with their bounds; ``joined`` and ``load`` are as indicated.
+
+    A reading at or above the capacity is a lower bound at the capacity. Readings outside the certified range, and
+    values that the instrument did not show (a strength without the load that it read), are kept and doubted.
+    """
+    n = len(table)
+    load_n = load.value.copy() if load is not None else np.full(n, np.nan)
+    work = _Work(joined.mpa.copy(), bound.copy(), load_n, np.full(n, np.nan), np.full(n, np.nan), {})
+    if gauges.known:
+        _unnamed(table, gauges, joined, findings)
+        for name, known, rows in gauges.by_instrument():
+            has = rows & ~np.isnan(joined.mpa)
+            if known.quantity == "load":
+                _loads(table, name, known, has, joined, load, work, findings)
+            else:
+                _stresses(table, name, known, has, joined, gauges, area_mm2, work, findings)
+    step = joined.step if not gauges.known or np.isnan(work.shown_mpa).all() else float("nan")
+    strength = replace(joined, mpa=work.mpa, doubts={**joined.doubts, **work.doubts}, step=step)
+    return Indicated(strength, work.bound, work.load_n, work.shown_mpa, work.shown_n)
+
+
+@dataclass
+class _Work:
+    mpa: NDArray[np.float64]
+    bound: NDArray[np.int8]
+    load_n: NDArray[np.float64]
+    shown_mpa: NDArray[np.float64]
+    shown_n: NDArray[np.float64]
+    doubts: dict[str, NDArray[np.bool_]]
+
+    def doubt(self, code: str, rows: NDArray[np.bool_]) -> None:
+        self.doubts[code] = self.doubts.get(code, np.zeros(len(rows), np.bool_)) | rows
+
+
+def _say(
+    table: Table,
+    joined: Strength,
+    code: str,
+    severity: Severity,
+    rows: NDArray[np.bool_],
+    findings: Findings,
+    **facts: Fact,
+) -> None:
+    seen = list(table.seen(rows, joined.column))
+    findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=joined.column.heading, facts=facts)
+
+
+def _unnamed(table: Table, gauges: Gauges, joined: Strength, findings: Findings) -> None:
+    """Pulls with a value whose instrument is not stated, or not named at all: nothing is assumed of them."""
+    has = ~np.isnan(joined.mpa)
+    names = np.array(gauges.name, dtype=object)
+    known = tuple(gauges.known)
+    for code, rows in (
+        ("instrument_unknown", ~np.isin(names, ["", *known])),
+        ("instrument_missing", np.asarray(names == "", np.bool_)),
+    ):
+        found = np.flatnonzero(has & rows)
+        seen = [(int(table.numbers[i]), table.names[i] if table.names else "", gauges.name[i]) for i in found]
+        facts: dict[str, Fact] = {"known": known, "first": known[0]}
+        findings.add_rows(code, Severity.ERROR, seen, sheet=table.grid.sheet, column=joined.column.heading, facts=facts)
+
+
+def _range_text(known: Instrument) -> str:
+    low, high = known.certified
+    return f"{low:g} to {high:g} {known.unit}"
+
+
+def _at_capacity(
+    known: Instrument, shown: NDArray[np.float64], has: NDArray[np.bool_], work: _Work
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Readings [unit of the instrument] cut at the capacity, and which became lower bounds by it."""
+    if not known.capacity:
+        return shown, np.zeros(len(shown), np.bool_)
+    capacity = known.amount(known.capacity)
+    full = has & (shown >= capacity * _AT) & np.isin(work.bound, [Bound.EXACT, Bound.AT_LEAST])
+    work.bound[full] = Bound.AT_LEAST
+    return np.where(full, np.minimum(shown, capacity), shown), full
+
+
+def _loads(
+    table: Table,
+    name: str,
+    known: Instrument,
+    has: NDArray[np.bool_],
+    joined: Strength,
+    load: Numbers | None,
+    work: _Work,
+    findings: Findings,
+) -> None:
+    """An instrument that shows loads."""
+    facts: dict[str, Fact] = {"instrument": name, "unit": known.unit}
+    if load is None:
+        _say(table, joined, "instrument_needs_load", Severity.ERROR, has, findings, **facts)
+        return
+    without = has & np.isnan(load.value) & known.corrects
+    work.doubt("instrument_not_applied", without)
+    _say(table, joined, "instrument_not_applied", Severity.WARNING, without, findings, what="load", **facts)
+    has = has & ~np.isnan(load.value)
+    read = load.value / known.factor
+    cut, full = _at_capacity(known, read, has, work)
+    if known.corrects:
+        true = known.true_of(cut) * known.factor
+        inside = has & ~np.isnan(true)
+        ratio = np.divide(true, load.value, out=np.full(len(true), np.nan), where=inside & (load.value != 0))
+        work.shown_n[has], work.shown_mpa[has] = load.value[has], joined.mpa[has]
+        work.load_n[inside] = true[inside]
+        moved = inside & ~np.isnan(ratio) & ~joined.already
+        work.mpa[moved] = joined.mpa[moved] * ratio[moved]
+        _said_range(table, name, known, joined, has & ~moved & ~joined.already, moved, work, findings)
+    elif full.any():
+        over = full & (cut < read)
+        work.mpa[over] = joined.mpa[over] * cut[over] / read[over]
+    _say(table, joined, "at_capacity", Severity.WARNING, full, findings, capacity=known.capacity, **facts)
+
+
+def _stresses(
+    table: Table,
+    name: str,
+    known: Instrument,
+    has: NDArray[np.bool_],
+    joined: Strength,
+    gauges: Gauges,
+    area_mm2: NDArray[np.float64],
+    work: _Work,
+    findings: Findings,
+) -> None:
+    """An instrument that shows stresses, for a dolly that the layout may state."""
+    facts: dict[str, Fact] = {"instrument": name, "unit": known.unit}
+    computed = has & joined.computed & known.corrects
+    work.doubt("instrument_not_applied", computed)
+    _say(table, joined, "instrument_not_applied", Severity.WARNING, computed, findings, what="strength", **facts)
+    has = has & ~joined.computed
+    read = joined.mpa / known.factor
+    cut, full = _at_capacity(known, read, has, work)
+    true = known.true_of(cut) * known.factor
+    inside = has & ~np.isnan(true)
+    nominal = gauges.nominal_mm2
+    scaled = inside & ~np.isnan(nominal) & ~np.isnan(area_mm2)
+    other = scaled & (np.abs(nominal - area_mm2) > _SAME_SIZE * area_mm2)
+    if known.corrects:
+        work.shown_mpa[has] = joined.mpa[has]
+        work.mpa[inside] = true[inside]
+        work.mpa[scaled] = true[scaled] * nominal[scaled] / area_mm2[scaled]
+        _said_range(table, name, known, joined, has & ~inside, inside, work, findings)
+        reads = {"reads_for": known.reads_for, **facts}
+        _say(table, joined, "instrument_size_scaled", Severity.NOTE, other, findings, **reads)
+    elif full.any():
+        work.mpa[full] = cut[full] * known.factor
+    sizes = area_mm2[has & ~np.isnan(area_mm2)]
+    if not known.reads_for and len(sizes):
+        rows = has & ~np.isnan(area_mm2)
+        areas = tuple(f"{area:.4g} mm²" for area in dict.fromkeys(sizes.tolist()))[:6]
+        _say(table, joined, "instrument_size_not_used", Severity.WARNING, rows, findings, areas=areas, **facts)
+    _say(table, joined, "at_capacity", Severity.WARNING, full, findings, capacity=known.capacity, **facts)
+
+
+def _said_range(
+    table: Table,
+    name: str,
+    known: Instrument,
+    joined: Strength,
+    outside: NDArray[np.bool_],
+    corrected: NDArray[np.bool_],
+    work: _Work,
+    findings: Findings,
+) -> None:
+    facts: dict[str, Fact] = {"instrument": name, "certificate": known.certificate or "not named"}
+    work.doubt("outside_certified_range", outside)
+    rule = f"a table of {len(known.table)} pairs" if known.table else "a polynomial" if known.polynomial else "its zero"
+    _say(
+        table,
+        joined,
+        "outside_certified_range",
+        Severity.WARNING,
+        outside,
+        findings,
+        certified=_range_text(known),
+        **facts,
+    )
+    if not corrected.any():
+        return
+    before, after = joined.mpa[corrected], work.mpa[corrected]
+    most = int(np.argmax(np.abs(after - before)))
+    facts |= {"rule": rule, "before": f"{before[most]:.4g}", "after": f"{after[most]:.4g}"}
+    _say(table, joined, "instrument_corrected", Severity.NOTE, corrected, findings, **facts)
+
+
+def calibration_of(
+    table: Table,
+    plan: Plan,
+    gauges: Gauges,
+    joined: Strength,
+    dates: tuple[str, ...],
+    findings: Findings,
+) -> None:
+    """Say which pulls were made after the calibration was due, or before it was made, or under another certificate."""
+    if not gauges.known:
+        return
+    day = np.array(dates, dtype=object)
+    dated = np.asarray(day != "", np.bool_)
+    for name, known, rows in gauges.by_instrument():
+        has = rows & ~np.isnan(joined.mpa)
+        for code, severity, limit, wrong in (
+            ("calibration_past_due", Severity.WARNING, known.due, day > known.due),
+            ("calibration_after_test", Severity.WARNING, known.calibrated, day < known.calibrated),
+        ):
+            late = has & dated & np.asarray(wrong, np.bool_) & bool(limit)
+            days = {"instrument": name, "day": limit}
+            seen = [
+                (int(table.numbers[i]), table.names[i] if table.names else "", dates[i]) for i in np.flatnonzero(late)
+            ]
+            findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=joined.column.heading, facts=days)
+        unsure = has & ~dated & bool(known.due)
+        _say(table, joined, "calibration_not_checked", Severity.NOTE, unsure, findings, instrument=name, day=known.due)
+        if known.certificate and "certificate" in plan.columns:
+            column = table.columns[plan.columns["certificate"]]
+            other = has & column.where([text not in {"", known.certificate} for text in column.texts])
+            facts: dict[str, Fact] = {"instrument": name, "certificate": known.certificate}
+            seen = list(table.seen(other, column))
+            findings.add_rows(
+                "certificate_differs",
+                Severity.WARNING,
+                seen,
+                sheet=table.grid.sheet,
+                column=column.heading,
+                facts=facts,
+            )
