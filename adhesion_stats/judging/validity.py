@@ -130,14 +130,14 @@ def _back(original: Mapping[int, int], i: int) -> list[int]:
 def _retested(pulls: Pulls, standing: Standing, messages: list[Message], *, instead: bool) -> Standing:
     """Let one pull stand for a first pull and all that repeat it, also by way of other retests.
 
-    That is the first pull where it is valid, else the first retest that is, in the order first pull, its retests, their
-    retests, and in file order among these.
+    That is the first pull where it is valid (or in doubt: nobody has said that it is not), else the first retest that
+    is, in the order first pull, its retests, their retests, and in file order among these.
     """
     stands: dict[int, int] = {}  # first pull -> the valid pull that stands for it
     repeats = repeated(pulls, messages)
     for i, earlier in repeats.items():
         first = earlier[-1]
-        if not standing.reasons[first]:
+        if standing.reasons[first] in (0, int(Reason.DISPUTED)):  # a doubtful value is not invalid by rule
             stands.setdefault(first, first)
         if standing.reasons[i]:
             continue

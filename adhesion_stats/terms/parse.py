@@ -124,6 +124,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         unit = ""
     pulls = _pull_rules(check, check.table(table, "pulls", "pulls"))
     _planned_numbers(check, rules, pulls)
+    _reachable_limits(check, rules, pulls)
     interface = check.table(table, "interface", "interface")
     check.keys(interface, "interface", ("broke_there_from",))
     readings = _readings(check, table)
@@ -211,7 +212,7 @@ def _rounding(check: Checker, table: Mapping[str, object]) -> Rounding:
     check.keys(table, "rounding", ("method", "ties", "record_to"))
     method = check.choice(table, "method", "rounding.method", ("unrounded", "rounded"))
     ties = check.choice(table, "ties", "rounding.ties", ("even", "up"))
-    if method == "rounded" and "ties" not in table:
+    if (method == "rounded" or "record_to" in table) and "ties" not in table:
         check.problem("spec_missing_key", "rounding.ties", what='the tie rule, "even" or "up"')
     return Rounding(
         method="rounded" if method == "rounded" else "unrounded",
@@ -402,6 +403,18 @@ def _composition(
     if "from" not in entry:
         check.problem("spec_missing_key", f"{path}.from", what='the share of a pull\'s area, such as "50 %"')
     return PullsWithFailure(key, source, codes, start, low, high, places) if codes and start is not None else None
+
+
+def _reachable_limits(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
+    """A declared ceiling below a limit would let no unknown value ever reach it: surely a slip."""
+    for i, rule in enumerate(rules, 1):
+        for criterion in criteria(rule.requirement):
+            if isinstance(criterion, FailureShare | PullsWithFailure) or pulls.ceiling is None:
+                continue
+            if pulls.ceiling.mpa < criterion.limit.mpa:
+                check.problem(
+                    "spec_ceiling_too_low", f"require[{i}]", limit=criterion.limit.text, ceiling=pulls.ceiling.text
+                )
 
 
 def _first_unit(rules: tuple[ZoneRule, ...]) -> str:

@@ -13,7 +13,7 @@ JUDGING: dict[str, str] = {
     "reason_disputed": "the value is in doubt ({doubts}) and is not used until somebody decides",
     "reason_excluded": "excluded by {who}: {text}",
     "reason_replaced": "not valid; retest {retest} stands for it",
-    "reason_retest_of_valid": "repeats {original}, which is valid: the first pull stands",
+    "reason_retest_of_valid": "repeats {original}, which is neither invalid by rule nor excluded in writing: it stands",
     "reason_retest_of_replaced": "repeats {original}, for which another retest stands already",
     "reason_method": "breaks a rule of the test method",
     # flags
@@ -29,8 +29,8 @@ JUDGING: dict[str, str] = {
     "retest_of_itself": 'Pull "{pull}" is said to be a retest of "{original}", which goes back to "{pull}" itself; "{pull}" is taken '
     "as a first pull of its own.",
     "retest_replaces": 'Retest "{pull}" stands for "{original}" in zone "{zone}", which is not valid.',
-    "retest_of_valid": 'Pull "{pull}" repeats "{original}" in zone "{zone}", which is valid: the first pull stands and the '
-    "retest does not count. What the retest would change is shown with the zone.",
+    "retest_of_valid": 'Pull "{pull}" repeats "{original}" in zone "{zone}", which is neither invalid by rule nor excluded '
+    "in writing: the first pull stands and the retest does not count. What the retest would change is shown with the zone.",
     "retest_of_replaced": 'Pull "{pull}" is a further retest of "{original}" in zone "{zone}", for which another retest stands '
     "already; it does not count.",
     # preparation

@@ -18,5 +18,7 @@ TERMS: dict[str, str] = {
     "spec_more_than_all": "{path}: {z} of {n} pulls can't be reached; at_least must not exceed of.",
     "spec_key_without_use": '{path} has no meaning with method = "{method}"; leave it out or choose another method.',
     "spec_no_requirement": "The specification asks for nothing: add at least one [[require]] table.",
+    "spec_ceiling_too_low": "{path} asks for {limit}, but pulls.ceiling is {ceiling}: a value that is only bounded could never "
+    "reach it. Raise the ceiling or leave it out.",
     "spec_two_numbers": "{path} plans {planned} pulls by its z-of-n criterion, but {required} are required; make both equal.",
 }

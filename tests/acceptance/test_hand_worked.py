@@ -267,7 +267,7 @@ def test_strengths_are_recorded_to_the_step_before_the_mean() -> None:
     limit = ("mean", "pull-off", "1.494 MPa")
     rows = rows_of(1.494, 1.494)
     plain = specification(limit)
-    stepped = specification(limit, rounding='record_to = "0.01 MPa"')
+    stepped = specification(limit, rounding='record_to = "0.01 MPa"\nties = "even"')
     assert decide(plain, cases_of(rows, plain))["Z"].outcome == CONFORMS
     assert decide(stepped, cases_of(rows, stepped))["Z"].outcome == FAILS
 

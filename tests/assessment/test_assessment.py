@@ -81,7 +81,7 @@ def test_a_characteristic_value_is_shown_where_asked() -> None:
 
 def test_recorded_values_are_the_ones_summed_up() -> None:
     """Recorded to 0.1 MPa, 1.84 1.86 1.94 become 1.8 1.9 1.9: mean 5.6 / 3, in the summary as in the criterion."""
-    text = BOTH + '[rounding]\nrecord_to = "0.1 MPa"\n'
+    text = BOTH + '[rounding]\nrecord_to = "0.1 MPa"\nties = "even"\n'
     zone = zone_of(assessed(strengths(1.84, 1.86, 1.94), text.replace("required = 5", "required = 3")))
     criterion = cast("list[dict[str, object]]", zone["criteria"])[0]
     assert summary(zone)["mean"] == pytest.approx(5.6 / 3, rel=1e-14)

@@ -97,6 +97,14 @@ def test_a_retest_of_a_valid_pull_does_not_count() -> None:
     assert [m.code for m in judgement.messages] == ["retest_of_valid"]
 
 
+def test_a_retest_does_not_replace_a_doubtful_pull() -> None:
+    """A value in doubt is not invalid by rule: it stays open, and the retest does not count in its place."""
+    rows = [Pull(17.1, id="a", doubts=("load_strength_disagree",)), Pull(2.0, id="b", retest_of="a")]
+    judgement = judge(pulls(rows), specification(ASKED), DISCARD)
+    assert [judgement.standing.status(i).value for i in range(2)] == ["invalid", "excluded"]
+    assert [m.code for m in judgement.messages] == ["retest_of_valid"]
+
+
 def test_the_other_decision_counts_the_retest_instead() -> None:
     """For the second of the two decisions the retest stands in place of the first pull."""
     rows = [Pull(0.9, id="a", failure={"A": 100.0}), Pull(1.8, id="b", retest_of="a")]

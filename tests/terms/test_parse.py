@@ -125,6 +125,18 @@ def test_z_of_n_and_a_contradicting_number_of_pulls_are_refused() -> None:
     assert problems(text) == {"require[1]": "spec_two_numbers"}
 
 
+def test_recording_to_a_step_needs_its_tie_rule() -> None:
+    """1.485 recorded to 0.01 is 1.48 by one rule and 1.49 by the other: the contract must say which."""
+    text = '[rounding]\nrecord_to = "0.01 MPa"\n[[require]]\nmean_at_least = "1.49 MPa"\n'
+    assert problems(text) == {"rounding.ties": "spec_missing_key"}
+
+
+def test_a_ceiling_below_a_limit_is_refused() -> None:
+    """No unknown value could ever reach the limit."""
+    text = '[pulls]\nceiling = "1.0 MPa"\n[[require]]\nmean_at_least = "1.50 MPa"\n'
+    assert problems(text) == {"require[1]": "spec_ceiling_too_low"}
+
+
 def test_not_toml_is_said_with_the_line() -> None:
     """A file that is no TOML is refused with the place that the TOML parser names."""
     with pytest.raises(InvalidSpecification, match="line 2"):
