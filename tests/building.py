@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Specification
