@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+import operator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,9 +25,10 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.rows import Rows, Summary
     from adhesion_stats.intake.strength import Strength
     from adhesion_stats.intake.table import Column, Table
+    from adhesion_stats.intake.zones import Zones
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["bare_values", "compare_parallel", "compare_summaries", "duplicates"]
+__all__ = ["bare_values", "compare_parallel", "compare_summaries", "duplicates", "named_apart"]
 
 
 def compare_parallel(
@@ -67,7 +70,7 @@ def compare_summaries(
     rows: Rows,
     plan: Plan,
     joined: Strength,
-    zones: list[str],
+    zones: Zones,
     glue: NDArray[np.bool_],
     findings: Findings,
 ) -> None:
@@ -79,14 +82,13 @@ def compare_summaries(
     column = full.columns[at]
     factor, _ = to_inside(unit, "strength")
     exact = joined.bound == Bound.EXACT
-    zone_array = np.array(zones, dtype=object)
     odd = []
     for summary in rows.summaries:
         stated = _stated(column, int(column.codes[summary.at]))
         above = rows.pulls < summary.at
         if stated is None or not above.any():
             continue
-        own = zone_array == _zone_of(full, plan, summary, zones, above)
+        own = zones.codes == zones.names.index(_zone_of(full, plan, summary, zones, above))
         sets = [
             exact & mask & valid for mask in (own, own & above, above, own | True) for valid in (above | True, ~glue)
         ]
@@ -109,36 +111,40 @@ def _stated(column: Column, code: int) -> tuple[float, float] | None:
     return number.value, 0.5 * 10.0 ** -(number.decimals or 0)
 
 
-def _zone_of(full: Table, plan: Plan, summary: Summary, zones: list[str], above: NDArray[np.bool_]) -> str:
+def _zone_of(full: Table, plan: Plan, summary: Summary, zones: Zones, above: NDArray[np.bool_]) -> str:
     """Zone that a summary row is about: named in its row or in its label, else that of the last pull above."""
     if "zone" in plan.columns:
         column = full.columns[plan.columns["zone"]]
         written = column.texts[int(column.codes[summary.at])]
-        if written in zones:
+        if written in zones.names:
             return written
-    named: list[str] = [zone for zone in dict.fromkeys(zones) if fold(summary.label).endswith(f" {fold(zone)}")]
+    named: list[str] = [zone for zone in zones.names if fold(summary.label).endswith(f" {fold(zone)}")]
     if named:
         return max(named, key=len)
-    return zones[int(np.flatnonzero(above)[-1])]
+    return zones.names[int(zones.codes[np.flatnonzero(above)[-1]])]
 
 
-def bare_values(table: Table, plan: Plan, joined: Strength, zones: list[str], findings: Findings) -> None:
+def bare_values(table: Table, plan: Plan, joined: Strength, zones: Zones, findings: Findings) -> None:
     """Values without an id among pulls with ids: a mean of its zone, or the only one of its "zone", may be no
     reading: ask.
     """
     if "id" not in plan.columns:
         return
     known = ~np.isnan(joined.mpa)
-    bare = np.array([not name for name in table.names], np.bool_) & known
+    bare = ~table.columns[plan.columns["id"]].filled_text & known
     if not bare.any() or bare.sum() > 0.5 * known.sum():
         return
-    zone_array = np.array(zones, dtype=object)
     half = 0.5 * (joined.step if not math.isnan(joined.step) else 0.01)
-    odd, lone = np.zeros(len(table), np.bool_), np.zeros(len(table), np.bool_)
-    for i in np.flatnonzero(bare):
-        others = joined.mpa[known & ~bare & (zone_array == zones[i])]
-        lone[i] = (zone_array == zones[i]).sum() == 1
-        odd[i] = len(others) > 1 and abs(joined.mpa[i] - float(np.mean(others))) <= half * 1.001
+    counts = np.bincount(zones.codes, minlength=len(zones.names))
+    lone = bare & (counts == 1)[zones.codes]
+    named = np.flatnonzero(known & ~bare)
+    named = named[np.argsort(zones.codes[named], kind="stable")]
+    edges = np.searchsorted(zones.codes[named], np.arange(len(zones.names) + 1))
+    means = np.full(len(zones.names), np.nan)
+    for zone in np.unique(zones.codes[bare]).tolist():
+        others = joined.mpa[named[edges[zone] : edges[zone + 1]]]
+        means[zone] = np.mean(others) if len(others) > 1 else np.nan
+    odd = bare & (np.abs(joined.mpa - means[zones.codes]) <= half * 1.001)
     column = joined.column
     findings.add_rows(
         "unlabelled_mean", Severity.ERROR, table.seen(odd, column), sheet=table.grid.sheet, column=column.heading
@@ -156,10 +162,23 @@ def bare_values(table: Table, plan: Plan, joined: Strength, zones: list[str], fi
     )
 
 
+def named_apart(zones: Zones, column: Column | None) -> bool:
+    """Whether no two pulls with an id share zone and id; False where that is not told at once."""
+    if column is None:
+        return True
+    if not column.distinct:  # ids that rise are told at once
+        return all(map(operator.lt, column.cells, itertools.islice(column.cells, 1, None)))
+    ids = column.codes[column.filled_text]
+    keys = zones.codes[column.filled_text].astype(np.int64) * len(column.texts) + ids
+    size = len(zones.names) * len(column.texts)
+    if size <= 8 * len(column.codes):
+        return bool((np.bincount(keys, minlength=1) <= 1).all())
+    keys.sort()
+    return bool((np.diff(keys) > 0).all())
+
+
 def duplicates(pulls: Pulls, findings: Findings) -> None:
     """Ids that occur twice within one zone."""
-    if len(set(zip(pulls.zone, pulls.id, strict=True))) == len(pulls):
-        return
     seen: dict[tuple[str, str], list[int]] = {}
     for i, key in enumerate(zip(pulls.zone, pulls.id, strict=True)):
         if key[1]:

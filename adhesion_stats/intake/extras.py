@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.intake.cells import take
 from adhesion_stats.intake.dates import DateColumn, read_dates
 from adhesion_stats.intake.grid import Kind
 from adhesion_stats.intake.markers import Meaning, is_no, is_yes, meaning
@@ -95,7 +96,7 @@ def dates_of(
             column=heading,
             facts=_both_ways(texts_of, clashing=read.clashing),
         )
-    return tuple(out[code] for code in column.codes)
+    return tuple(take(out, column.codes))
 
 
 def _both_ways(texts: tuple[str, ...], *, clashing: bool) -> dict[str, str | bool]:
@@ -147,7 +148,7 @@ def labels_of(table: Table, plan: Plan, findings: Findings) -> dict[str, tuple[s
             texts = [value or "" for value in said]
         else:
             texts = column.texts
-        labels[name] = tuple(texts[code] for code in column.codes)
+        labels[name] = column.cells if texts is column.texts else tuple(take(texts, column.codes))
     return labels
 
 
@@ -195,8 +196,6 @@ def conditions_of(
 
 def ages(applied: tuple[str, ...], tested: tuple[str, ...]) -> NDArray[np.float64]:
     """Age at test [d] from two sure dates, nan where one is missing."""
-    out = np.full(len(tested), np.nan)
-    for i, (start, end) in enumerate(zip(applied, tested, strict=True)):
-        if start and end:
-            out[i] = (dt.date.fromisoformat(end) - dt.date.fromisoformat(start)).days
-    return out
+    known = {text: dt.date.fromisoformat(text).toordinal() if text else np.nan for text in {*applied, *tested}}
+    start, end = (np.fromiter(map(known.__getitem__, texts), np.float64, len(texts)) for texts in (applied, tested))
+    return end - start

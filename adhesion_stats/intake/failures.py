@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,20 +48,30 @@ def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, 
         sources.append((_from_text(table, column, layout, findings), column.codes))
     said = {code for compositions, _ in sources for c in compositions for code, _ in c.shares}
     codes = sorted(said | ({"Y"} if glue.any() else set()), key=order_of)
-    shares = np.full((len(table), len(codes)), np.nan)
+    shares: NDArray[np.float64] | None = None
     for compositions, which in sources:
-        other = _matrix(compositions, codes)[which]
-        both = ~np.isnan(shares).all(axis=1) & ~np.isnan(other).all(axis=1) if codes else np.zeros(len(table), np.bool_)
-        clash = both & (np.nan_to_num(shares) != np.nan_to_num(other)).any(axis=1)
-        shares = np.where(np.isnan(shares), other, shares)
-        shares[clash] = np.nan
-        findings.add_rows("failure_twice", Severity.WARNING, table.seen(clash), sheet=table.grid.sheet)
+        other = _matrix(compositions, codes).take(which, axis=0)
+        shares = other if shares is None else _both(table, shares, other, findings)
+    if shares is None:
+        shares = np.full((len(table), len(codes)), np.nan)
     if glue.any():
         bare = glue & np.isnan(shares).all(axis=1)
         shares[bare] = 0.0
         shares[bare, codes.index("Y")] = 100.0
         findings.add_rows("glue_word_as_failure", Severity.NOTE, table.seen(bare), sheet=table.grid.sheet)
     return tuple(codes), shares
+
+
+def _both(
+    table: Table, first: NDArray[np.float64], other: NDArray[np.float64], findings: Findings
+) -> NDArray[np.float64]:
+    """Shares of two sources: where one is silent the other speaks, where they differ neither counts."""
+    both = ~np.isnan(first).all(axis=1) & ~np.isnan(other).all(axis=1)
+    clash = both & (np.nan_to_num(first) != np.nan_to_num(other)).any(axis=1)
+    shares = np.where(np.isnan(first), other, first)
+    shares[clash] = np.nan
+    findings.add_rows("failure_twice", Severity.WARNING, table.seen(clash), sheet=table.grid.sheet)
+    return shares
 
 
 def _matrix(compositions: list[Composition], codes: list[str]) -> NDArray[np.float64]:
@@ -119,11 +130,7 @@ def _say(table: Table, column: Column, found: list[Composition], findings: Findi
         mask = column.where([c.problem is problem for c in found])
         findings.add_rows(code, severity, table.seen(mask, column), sheet=sheet, column=heading)
     sums = column.where([c.problem is FailureProblem.SUM for c in found])
-    totals = [c.total for c in found]
-    seen = [
-        (row, name, f"{text} = {totals[column.codes[i]]:g} %")
-        for (row, name, text), i in zip(table.seen(sums, column), np.flatnonzero(sums), strict=True)
-    ]
+    seen = table.seen(sums, column, [f"{text} = {c.total:g} %" for text, c in zip(column.texts, found, strict=True)])
     findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
     _say_accepted(table, column, found, findings)
     words = {text: c for text, c in zip(column.texts, found, strict=True) if c.words and c.shares}
@@ -211,10 +218,7 @@ def _say_columns(
         return np.asarray(test, np.bool_)[which] & filled
 
     sums = rows([c.problem is FailureProblem.SUM for c in found])
-    seen = [
-        (row, name, f"= {found[which[i]].total:g} %")
-        for (row, name, _), i in zip(table.seen(sums), np.flatnonzero(sums), strict=True)
-    ]
+    seen = replace(table.seen(sums), codes=which, texts=[f"= {c.total:g} %" for c in found])
     findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
     for code, test in (
         ("failure_sum_rounded", [bool(c.shares) and abs(c.total - 100.0) > 1e-6 for c in found]),

@@ -2,19 +2,92 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, overload
+
+import numpy as np
 
 from adhesion_stats.messages import Fact, Message, Place, Severity, worst_first
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
-__all__ = ["Findings", "Seen", "ranges"]
+    from numpy.typing import NDArray
+
+__all__ = ["Findings", "Marked", "Seen", "ranges"]
 
 _NAMED = 40  # rows that a message names one by one
 _SHOWN = 12  # examples shown where there are more rows and many texts; all rows stand in the fact "rows"
 
 Seen = tuple[int, str, str]  # row number, id of the pull ("" if none), text of the cell
+
+
+@dataclass(frozen=True)
+class Marked(Sequence[Seen]):
+    """Rows that a message is about, made one at a time: ``text`` gives the text of a row, or its code in ``texts``.
+
+    Attributes
+    ----------
+    rows : (m,)
+        Row numbers.
+    at : (m,)
+        Index of each row into ``names`` and ``codes``, and what ``text`` is called with.
+    """
+
+    rows: NDArray[np.int64]
+    at: NDArray[np.intp]
+    names: Sequence[str] = ()
+    codes: NDArray[np.int32] | None = None
+    texts: Sequence[str] = ()
+    text: Callable[[int], str] | None = None
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    @overload
+    def __getitem__(self, k: int) -> Seen: ...
+
+    @overload
+    def __getitem__(self, k: slice) -> list[Seen]: ...
+
+    def __getitem__(self, k: int | slice) -> Seen | list[Seen]:
+        if isinstance(k, slice):
+            return [self[j] for j in range(*k.indices(len(self)))]
+        i = int(self.at[k])
+        return int(self.rows[k]), self.names[i] if self.names else "", self._text(i)
+
+    def _text(self, i: int) -> str:
+        if self.text is not None:
+            return self.text(i)
+        return self.texts[self.codes[i]] if self.codes is not None else ""
+
+    @property
+    def in_order(self) -> bool:
+        """Whether every row number is larger than the one before."""
+        return bool((np.diff(self.rows) > 0).all())
+
+    def by_text(self, most: int) -> dict[str, NDArray[np.int64]] | None:
+        """Row numbers of each text, texts in the order of their first rows; None if there are more than ``most``."""
+        if self.text is not None:
+            known: dict[str, int] = {}
+            codes = np.empty(len(self), np.int64)
+            for k, i in enumerate(self.at.tolist()):
+                codes[k] = known.setdefault(self.text(i), len(known))
+                if len(known) > most:
+                    return None
+            return {text: self.rows[codes == code] for text, code in known.items()}
+        if self.codes is None:
+            return {"": self.rows}
+        own = self.codes[self.at]
+        used = np.flatnonzero(np.bincount(own, minlength=len(self.texts)))
+        groups: dict[str, list[int]] = {}
+        for code in used.tolist():
+            groups.setdefault(self.texts[code], []).append(code)
+            if len(groups) > most:
+                return None
+        masks = {text: np.isin(own, codes) for text, codes in groups.items()}
+        return {text: self.rows[masks[text]] for text in sorted(masks, key=lambda text: int(masks[text].argmax()))}
 
 
 def ranges(rows: Iterable[int]) -> str:
@@ -32,10 +105,26 @@ def ranges(rows: Iterable[int]) -> str:
     return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
 
 
+def _ranges(rows: NDArray[np.int64]) -> str:
+    """:func:`ranges` of rising row numbers."""
+    breaks = np.flatnonzero(np.diff(rows) != 1)
+    firsts = rows[np.concatenate([[0], breaks + 1])].tolist()
+    lasts = rows[np.concatenate([breaks, [len(rows) - 1]])].tolist()
+    return ", ".join([str(a) if a == b else f"{a}-{b}" for a, b in zip(firsts, lasts, strict=True)])
+
+
 def _named(seen: Seen) -> str:
     row, name, text = seen
     label = f"{row} ({name})" if name else str(row)
     return f'{label}: "{text}"' if text else label
+
+
+def _found(seen: Marked) -> tuple[str, ...]:
+    """The fact ``found`` of many rows in rising order."""
+    by_text = seen.by_text(_NAMED)
+    if by_text is None:
+        return (*(_named(item) for item in seen[:_SHOWN]), f"... {_ranges(seen.rows[_SHOWN:])}")
+    return tuple(f'{_ranges(of)}: "{text}"' if text else _ranges(of) for text, of in by_text.items())
 
 
 class Findings:
@@ -76,26 +165,23 @@ class Findings:
         """
         if not seen:
             return
-        ordered = sorted(seen)
-        by_text: dict[str, list[int]] = {}
-        for row, _, text in ordered:
-            by_text.setdefault(text, []).append(row)
-        if len(ordered) <= _NAMED:
-            found = tuple(_named(item) for item in ordered)
-        elif len(by_text) <= _NAMED:
-            found = tuple(f'{ranges(rows)}: "{text}"' if text else ranges(rows) for text, rows in by_text.items())
+        if isinstance(seen, Marked) and len(seen) > _NAMED and seen.in_order:
+            first, rows, found = int(seen.rows[0]), _ranges(seen.rows), _found(seen)
         else:
-            found = (
-                *(_named(item) for item in ordered[:_SHOWN]),
-                f"... {ranges(row for row, _, _ in ordered[_SHOWN:])}",
-            )
-        all_facts: dict[str, Fact] = {
-            "count": len(ordered),
-            "rows": ranges(row for row, _, _ in ordered),
-            "found": found,
-            **(facts or {}),
-        }
-        self.add(code, severity, sheet=sheet, row=ordered[0][0], column=column, facts=all_facts)
+            ordered = sorted(seen)
+            by_text: dict[str, list[int]] = {}
+            for row, _, text in ordered:
+                by_text.setdefault(text, []).append(row)
+            first, rows = ordered[0][0], ranges(row for row, _, _ in ordered)
+            if len(ordered) <= _NAMED:
+                found = tuple(_named(item) for item in ordered)
+            elif len(by_text) <= _NAMED:
+                found = tuple(f'{ranges(of)}: "{text}"' if text else ranges(of) for text, of in by_text.items())
+            else:
+                rest = ranges(row for row, _, _ in ordered[_SHOWN:])
+                found = (*(_named(item) for item in ordered[:_SHOWN]), f"... {rest}")
+        all_facts: dict[str, Fact] = {"count": len(seen), "rows": rows, "found": found, **(facts or {})}
+        self.add(code, severity, sheet=sheet, row=first, column=column, facts=all_facts)
 
     @property
     def failed(self) -> bool:

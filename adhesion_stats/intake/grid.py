@@ -7,6 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["Detail", "Grid", "Kind"]
 
@@ -40,7 +44,8 @@ class Grid:
     Attributes
     ----------
     rows
-        Text of each cell (white space kept); rows may differ in length; empty rows are kept.
+        Text of each cell (white space kept); rows may differ in length; empty rows are kept. A large regular file
+        keeps them by column (``cells.ColumnRows``).
     numbers
         Row number of each row in the file (first row or line = 1).
     details
@@ -53,8 +58,8 @@ class Grid:
 
     file: str
     sheet: str
-    rows: list[list[str]]
-    numbers: list[int]
+    rows: Sequence[list[str]]
+    numbers: Sequence[int]
     details: dict[tuple[int, int], Detail] = field(default_factory=dict)
     first_column: int = 0
     merged: tuple[tuple[int, int, int, int], ...] = ()

@@ -333,7 +333,9 @@ def _say_cells(
             }
         if code in {"formula_without_value", "error_cell"} and table.grid.is_workbook:
             addresses = [table.grid.address(int(table.index[i]), column.index) for i in np.flatnonzero(mask)]
-            seen = [(row, address, text) for (row, _, text), address in zip(seen, addresses, strict=True)]
+            by_address = [(row, address, text) for (row, _, text), address in zip(seen, addresses, strict=True)]
+            findings.add_rows(code, severity, by_address, sheet=table.grid.sheet, column=column.heading, facts=facts)
+            continue
         findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=column.heading, facts=facts)
 
 

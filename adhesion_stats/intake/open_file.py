@@ -4,8 +4,10 @@ first.
 
 from __future__ import annotations
 
+import codecs
 from typing import TYPE_CHECKING
 
+from adhesion_stats.intake.columnar import head_end, scan_columns
 from adhesion_stats.intake.encoding import decode, mend_double_encoding
 from adhesion_stats.intake.grid import Grid
 from adhesion_stats.intake.headings import understand
@@ -14,6 +16,7 @@ from adhesion_stats.intake.workbook import is_zip, read_workbook
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
+    from adhesion_stats.intake.cells import ColumnRows
     from adhesion_stats.intake.findings import Findings
     from adhesion_stats.terms.layout import Layout
 
@@ -33,7 +36,7 @@ _OTHER = (
 
 def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
     """Return the grids of a file (none when ``findings`` says why not)."""
-    if not content.strip():
+    if not content or content.isspace():
         findings.add("file_empty", Severity.ERROR)
         return []
     if len(content) > MAX_BYTES:
@@ -73,14 +76,24 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
         findings.add_rows("double_encoding_mended", Severity.NOTE, changed)
     if decoded.assumed:
         findings.add("encoding_assumed", Severity.NOTE, facts={"encoding": "Windows-1252"})
-    lines = lines_of(text)
-    if not text.strip():
+    if not text or text.isspace():
         findings.add("file_empty", Severity.ERROR)
         return []
+    end = head_end(text)
+    lines = lines_of(text if end is None else text[:end])
     named = lines[0].casefold().removeprefix("sep=") if lines and lines[0].casefold().startswith("sep=") else ""
-    if named and len(named) == 1:
+    named = named if len(named) == 1 else ""
+    if named:
         lines[0] = ""
-    separator = layout.separator or (named if len(named) == 1 else _separator(lines))
+    separator = layout.separator or named or _separator(lines)
+    if end is not None:
+        utf8 = content if _is_utf8(decoded.encoding) and text is decoded.text else None
+        rows = _by_columns(lines, text, end, utf8, separator)
+        if rows is not None:
+            return [Grid(file, "", rows, range(1, len(rows) + 1), separator=separator, encoding=decoded.encoding)]
+        lines = lines_of(text)
+        if named:
+            lines[0] = ""
     scanned = scan(lines, separator)
     for quote in scanned.bad_quotes:
         findings.add(
@@ -91,6 +104,18 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
             facts={"text": quote.text[:80]},
         )
     return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=decoded.encoding)]
+
+
+def _is_utf8(encoding: str) -> bool:
+    return codecs.lookup(encoding).name == "utf-8"
+
+
+def _by_columns(head: list[str], text: str, end: int, utf8: bytes | None, separator: str) -> ColumnRows | None:
+    """Rows of a large regular text; ``utf8`` are its bytes if that is how it is encoded."""
+    if utf8 is None or utf8.startswith(2 * codecs.BOM_UTF8):
+        return scan_columns(head, text[end:].encode(), 0, separator)
+    mark = len(codecs.BOM_UTF8) if utf8.startswith(codecs.BOM_UTF8) else 0
+    return scan_columns(head, utf8, mark + len(text[:end].encode()), separator)
 
 
 def _column_of(quote: BadQuote, scanned: Scanned) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from adhesion_stats.intake.cells import cells_of
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.headings import Heading, understand
 from adhesion_stats.intake.quantities import dimensions
@@ -129,11 +130,7 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
 
 
 def _with_unit_row(grid: Grid, index: int, texts: list[str], rows: tuple[int, ...]) -> HeadingRow:
-    while (
-        texts
-        and not texts[-1]
-        and not any(len(row) >= len(texts) and row[len(texts) - 1].strip() for row in grid.rows[index:])
-    ):
+    while texts and not texts[-1] and not any(cell.strip() for cell in cells_of(grid.rows, len(texts) - 1, index)[0]):
         texts.pop()
     after = index + 1
     units = [""] * len(texts)
@@ -298,8 +295,10 @@ def _place_as_id(plan: Plan, known: list[Heading], grid: Grid, heading: HeadingR
     at = plan.columns.get("zone")
     if at is None or "id" in plan.columns or known[at].rank < 3:
         return
-    names = [row[at].strip() for row in grid.rows[heading.first :] if at < len(row) and row[at].strip()]
-    if len(names) > 1 and len(set(names)) == len(names):
+    texts, counts = cells_of(grid.rows, at, heading.first)
+    names = [text.strip() for text in texts if text.strip()]
+    once = all(count == 1 for text, count in zip(texts, counts.tolist(), strict=True) if text.strip())
+    if len(names) > 1 and once and len(set(names)) == len(names):
         plan.columns["id"] = plan.columns.pop("zone")
         plan.evidence.pop("columns.zone", None)
         plan.evidence["columns.id"] = Evidence(f'heading "{known[at].text}", no name occurs twice', ("zone",))

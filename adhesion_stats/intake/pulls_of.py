@@ -12,7 +12,8 @@ import numpy as np
 
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.intake.areas import areas_of
-from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries
+from adhesion_stats.intake.cells import take
+from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries, named_apart
 from adhesion_stats.intake.extras import ages, conditions_of, dates_of, labels_of, lost_of
 from adhesion_stats.intake.failures import read_failures
 from adhesion_stats.intake.instruments import calibration_of, correct, gauges_of
@@ -20,7 +21,7 @@ from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
 from adhesion_stats.intake.strength import COLUMN_MPA, LOAD_N, Strength, assemble
-from adhesion_stats.intake.zones import ids_of, zones_of
+from adhesion_stats.intake.zones import Zones, ids_of, zones_of
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import GLUE_CODES, Bound, Pulls
 from adhesion_stats.terms.layout import Evidence, Layout
@@ -48,13 +49,15 @@ def pulls_of(
     *,
     many: bool,
     as_is: bool,
-) -> tuple[Pulls, Layout]:
-    """Return the pulls of one table, and the layout as it was understood; what is wrong goes to ``findings``."""
+) -> tuple[Pulls, Layout, bool]:
+    """Return the pulls of one table, the layout as it was understood, and whether it is sure that no id occurs twice in
+    a zone; what is wrong goes to ``findings``.
+    """
     ids = ids_of(full, plan, rows, findings)
     named = replace(full, names=ids)
     zones = zones_of(named, plan, rows, layout, findings, _lone_text(preamble))
     if many and "zone" not in plan.columns and not rows.zone_rows and layout.zone is None:
-        zones = [full.grid.sheet] * len(ids)
+        zones = Zones.one(full.grid.sheet, len(ids))
     table = replace(full.select(rows.pulls), names=ids)
     units = {**_preamble_units(plan, preamble), **plan.units, **heading_units(plan, heading), **layout.units}
     units = {name: unit for name, unit in units.items() if name in FIELD_QUANTITY}
@@ -84,8 +87,9 @@ def pulls_of(
     calibration_of(table, plan, gauges, joined, dates, findings)
     true = correct(table, gauges, joined, bound, load, area, findings)
     _hidden(table, findings)
-    at_glue = np.nansum(shares[:, [code in GLUE_CODES for code in codes]], axis=1) > 0
-    compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
+    if rows.summaries:
+        at_glue = np.nansum(shares[:, [code in GLUE_CODES for code in codes]], axis=1) > 0
+        compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
     bare_values(table, plan, joined, zones, findings)
     nameless = [
         column
@@ -113,17 +117,13 @@ def pulls_of(
     if layout.recording_step is not None:
         step = _layout_step(layout, findings)
     unit = words.unit or (words.units_seen[0] if words.units_seen else "MPa")
-    doubts: list[tuple[str, ...]] = [()] * len(table)
-    for code, mask in true.strength.doubts.items():
-        for i in np.flatnonzero(mask):
-            doubts[i] = (*doubts[i], code)
     pulls = Pulls(
         file=findings.file,
         digest="",
         sheet=(table.grid.sheet,) * len(table),
         row=table.numbers,
         id=ids,
-        zone=tuple(zones),
+        zone=zones.each,
         strength_mpa=true.strength.mpa,
         bound=true.bound,
         load_n=true.load_n,
@@ -135,15 +135,28 @@ def pulls_of(
         lost=lost,
         retest_of=_text(table, plan, "retest_of"),
         exclusion=_text(table, plan, "exclusion"),
-        doubts=tuple(doubts),
+        doubts=_doubts(true.strength, len(table)),
         date=dates,
-        entered=tuple(joined.column.cells),
+        entered=joined.column.cells,
         labels={**labels_of(table, plan, findings), **({"instrument": gauges.name} if any(gauges.name) else {})},
         conditions=conditions,
         recording_step_mpa=step,
         entry_unit=unit,
     )
-    return pulls, _understood(full, plan, heading, units, words, layout, as_is=as_is)
+    apart = named_apart(zones, table.columns[plan.columns["id"]] if "id" in plan.columns else None)
+    return pulls, _understood(full, plan, heading, units, words, layout, as_is=as_is), apart
+
+
+def _doubts(joined: Strength, n: int) -> tuple[tuple[str, ...], ...]:
+    """Codes of the doubts of each pull; each combination is made once."""
+    which = np.zeros(n, np.int64)
+    for k, mask in enumerate(joined.doubts.values()):
+        which |= np.where(mask, 1 << k, 0)
+    if not which.any():
+        return ((),) * n
+    names = list(joined.doubts)
+    said = {bits: tuple(name for k, name in enumerate(names) if bits >> k & 1) for bits in np.unique(which).tolist()}
+    return tuple(map(said.__getitem__, which.tolist()))
 
 
 def _lone_text(preamble: list[tuple[str, int, str]]) -> str:
@@ -215,7 +228,7 @@ def _say_values(table: Table, joined: Strength, words: Numbers, findings: Findin
     none = np.isnan(joined.mpa) & ~words.bad & ~words.given
     facts = {"measured": int((~np.isnan(joined.mpa)).sum()), "total": len(table)}
     lacking = none & ~(words.meanings[Meaning.GLUE] | words.meanings[Meaning.LOST] | words.meanings[Meaning.WORD])
-    seen = [(row, name, text or "(blank)") for row, name, text in table.seen(lacking, column)]
+    seen = table.seen(lacking, column, [text or "(blank)" for text in column.texts])
     findings.add_rows("value_missing", Severity.WARNING, seen, sheet=sheet, column=column.heading, facts=facts)
     for meaning, code in (
         (Meaning.GLUE, "glue_without_value"),
@@ -279,7 +292,7 @@ def _text(table: Table, plan: Plan, name: str) -> tuple[str, ...]:
         return ("",) * len(table)
     column = table.columns[plan.columns[name]]
     texts = ["" if text.casefold() in {"-", "–", "—", "no", "nein", "none", "n/a"} else text for text in column.texts]
-    return tuple(texts[code] for code in column.codes)
+    return tuple(take(texts, column.codes))
 
 
 def _hidden(table: Table, findings: Findings) -> None:

@@ -77,8 +77,9 @@ def _read(content: bytes, file: str, layout: Layout) -> Reading:
                 parts.append(part)
     if findings.failed or not parts:
         raise UnusableReadings(findings.messages)
-    pulls = join([pulls for pulls, _ in parts], digest)
-    duplicates(pulls, findings)
+    pulls = join([part[0] for part in parts], digest)
+    if len(parts) > 1 or not parts[0][2]:
+        duplicates(pulls, findings)
     return Reading(pulls, findings.messages, parts[0][1])
 
 
@@ -183,7 +184,7 @@ def _has_measure_below(grid: Grid, heading: HeadingRow) -> bool:
 
 def _read_grid(
     raw: Grid, grids: list[Grid], layout: Layout, findings: Findings, *, sheets: int, tables: int
-) -> tuple[Pulls, Layout] | None:
+) -> tuple[Pulls, Layout, bool] | None:
     found = _plain(raw, layout, findings)
     if found is None:
         _say_no_heading(raw, layout, findings)
@@ -256,10 +257,8 @@ def _read_grid(
             column=_measure_heading(plan, heading),
             facts={"tables": tables},
         )
-    pulls, understood = pulls_of(table, plan, heading, rows, preamble, layout, findings, many=sheets > 1, as_is=as_is)
-    if beyond and not findings.failed:
-        return None
-    return pulls, understood
+    part = pulls_of(table, plan, heading, rows, preamble, layout, findings, many=sheets > 1, as_is=as_is)
+    return None if beyond and not findings.failed else part
 
 
 def _merged_values(grid: Grid, heading: HeadingRow, measures: set[int], findings: Findings) -> None:

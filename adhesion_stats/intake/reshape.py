@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from adhesion_stats.intake.cells import rows_where
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.quantities import is_unit
@@ -82,10 +83,8 @@ def tables_of(grid: Grid, heading: HeadingRow) -> list[Grid]:
     """Cut a sheet at every further row of headings that differs from the first; one grid a table."""
     starts = []
     at = next((c for c, text in enumerate(heading.texts) if understand(text).field in _MEASURES), 0)
-    for i, row in enumerate(grid.rows):
-        if i < heading.first or (len(row) > at and row[at][:1].isdigit()):
-            continue  # headings don't begin with a digit
-        texts = [cell.strip() for cell in grid.rows[i]]
+    for i in rows_where(grid.rows, at, heading.first, lambda cell: not cell[:1].isdigit()):
+        texts = [cell.strip() for cell in grid.rows[i]]  # headings don't begin with a digit
         filled = [text for text in texts if text]
         if len(filled) < 2 or any(text[0].isdigit() for text in filled):
             continue

@@ -11,7 +11,7 @@ import numpy as np
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.quantities import dimensions
-from adhesion_stats.intake.summary_rows import summary_kind
+from adhesion_stats.intake.summary_rows import may_sum_up, summary_kind
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
@@ -210,7 +210,7 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
     for column in table.columns:
         is_number = column.index in numeric
         is_id, is_zone = column.index == ident, column.index == zone
-        kinds = [summary_kind(text, zones) for text in column.texts]
+        kinds = _kinds(column, zones)
         if is_number:  # "Mean:" beside its value, in the column of loads
             kinds = [kind if len(fold(text)) > 1 else "" for kind, text in zip(kinds, column.texts, strict=True)]
         if not any(kinds):
@@ -231,6 +231,16 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
             if sure and int(i) not in found:
                 found[int(i)] = Summary(int(i), kind, text)
     return [found[i] for i in sorted(found)]
+
+
+def _kinds(column: Column, zones: frozenset[str]) -> list[str]:
+    """Kind of summary that each distinct text of a column announces."""
+    if column.shapes is None:
+        return [summary_kind(text, zones) for text in column.texts]
+    kinds = [""] * len(column.texts)
+    for k in np.flatnonzero(column.by_shape(may_sum_up)):
+        kinds[k] = summary_kind(column.texts[k], zones)
+    return kinds
 
 
 def _lone_cells(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 from dataclasses import dataclass
 
-__all__ = ["NO_SEPARATOR", "SEPARATORS", "BadQuote", "Scanned", "lines_of", "scan"]
+__all__ = ["NO_SEPARATOR", "SEPARATORS", "BadQuote", "Scanned", "lines_of", "plain_rows", "scan"]
 
 SEPARATORS = (";", "\t", ",", "|")
 NO_SEPARATOR = "none"
@@ -45,7 +45,7 @@ def scan(lines: list[str], separator: str) -> Scanned:
     """Split lines into cells. A quoted cell may hold separators, doubled quotes and line breaks."""
     if separator == NO_SEPARATOR:
         return Scanned([[line] for line in lines], list(range(1, len(lines) + 1)))
-    plain = _plain(lines, separator)
+    plain = plain_rows(lines, separator)
     if plain is not None:
         return Scanned(plain, list(range(1, len(lines) + 1)))
     rows: list[list[str]] = []
@@ -68,7 +68,7 @@ def scan(lines: list[str], separator: str) -> Scanned:
     return Scanned(rows, numbers, tuple(bad))
 
 
-def _plain(lines: list[str], separator: str) -> list[list[str]] | None:
+def plain_rows(lines: list[str], separator: str) -> list[list[str]] | None:
     """Rows of a text in which every quoted cell is well formed and within its line; None for any other text."""
     loose = f'{separator} "'
     if any(loose in line for line in lines if '"' in line):

@@ -8,7 +8,7 @@ import numpy as np
 
 from adhesion_stats.intake.folding import fold
 
-__all__ = ["expected", "summary_kind"]
+__all__ = ["expected", "may_sum_up", "summary_kind"]
 
 _WORDS: dict[str, tuple[str, ...]] = {
     "mean": ("mean", "average", "avg", "aver", "mean value", "average value", "mittel", "mittelwert", "mw",
@@ -36,6 +36,7 @@ _WORDS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 _BY_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
 _FIRST = frozenset(word.split(" ")[0] for word in _BY_WORD)
+_FIRST_SHAPES = frozenset(re.sub(r"[0-9]", "9", word) for word in _FIRST)
 _LETTERS = re.compile(r"[^A-Za-z0-9]*([A-Za-z0-9]*)")
 _LIMIT = re.compile(
     r"^(?:specified|required|minimum|acceptance|target|soll|mindest|"
@@ -48,6 +49,19 @@ _LONG = sorted((word for word in _BY_WORD if len(word) >= 3 and word not in _SHO
 _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
 
 
+def _no_label(text: str, first: frozenset[str]) -> bool:
+    """Whether a text of one word is surely no label, given the words that labels begin with."""
+    if not text.isascii() or " " in text:
+        return False
+    letters = _LETTERS.match(text)
+    return letters is None or letters[1].lower() not in first
+
+
+def may_sum_up(shape: str) -> bool:
+    """Whether a text of this shape (its digits replaced by 9) may announce a summary; if not, none of it does."""
+    return not _no_label(shape, _FIRST_SHAPES)
+
+
 def summary_kind(text: str, zones: frozenset[str] = frozenset()) -> str:
     """Kind of summary that a label announces ("mean", "sd", ...), "" for none.
 
@@ -56,10 +70,8 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset()) -> str:
     >>> summary_kind("Mittelwert:"), summary_kind("Std."), summary_kind("P1")
     ('mean', 'sd', '')
     """
-    if text.isascii() and " " not in text:  # most ids are settled here
-        letters = _LETTERS.match(text)
-        if letters is None or letters[1].lower() not in _FIRST:
-            return ""
+    if _no_label(text, _FIRST):  # most ids are settled here
+        return ""
     plain = text.strip()
     if len(plain) > _LONGEST:
         return ""

@@ -7,19 +7,21 @@ is left out without being named.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.intake.cells import Cells, ColumnRows, Shapes, first_seen, take
+from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from numpy.typing import NDArray
 
-    from adhesion_stats.intake.findings import Seen
 
 __all__ = ["Column", "Table", "build", "fill_merged"]
 
@@ -34,31 +36,59 @@ class Column:
     texts: list[str]
     details: list[Detail | None]
     trimmed: frozenset[str] = frozenset()  # texts that occur with and without white space at the ends
+    shapes: Shapes | None = None  # of many texts
+    distinct: bool = True  # false where a text may stand twice in ``texts``
 
     def select(self, rows: NDArray[np.intp]) -> Column:
         """The same column with the given rows only; distinct cells that no longer occur go."""
-        used, codes = np.unique(self.codes[rows], return_inverse=True)
+        codes = self.codes[rows]
+        here = np.bincount(codes, minlength=len(self.texts)) > 0
+        if here.all():
+            return replace(self, codes=codes)
+        used = np.flatnonzero(here)
+        to = np.cumsum(here, dtype=np.int32) - np.int32(1)
         return Column(
             self.index,
             self.heading,
-            codes.astype(np.int32),
+            to[codes],
             [self.texts[k] for k in used],
             [self.details[k] for k in used],
             self.trimmed,
+            Shapes(self.shapes.codes[used], self.shapes.texts) if self.shapes is not None else None,
+            self.distinct,
         )
 
-    @property
-    def cells(self) -> list[str]:
+    @functools.cached_property
+    def cells(self) -> tuple[str, ...]:
         """Text of every row."""
-        return [self.texts[code] for code in self.codes]
+        return tuple(take(self.texts, self.codes))
 
-    def where(self, flags: Sequence[bool]) -> NDArray[np.bool_]:
+    def where(self, flags: Sequence[bool] | NDArray[np.bool_]) -> NDArray[np.bool_]:
         """(n,) whether the distinct cell of each row is flagged."""
-        return np.asarray(flags, dtype=np.bool_)[self.codes] if len(self.texts) else np.zeros(len(self.codes), np.bool_)
+        found = np.asarray(flags, dtype=np.bool_)
+        return found[self.codes] if found.any() else np.zeros(len(self.codes), np.bool_)
 
-    @property
+    def by_shape(self, test: Callable[[str], bool]) -> NDArray[np.bool_]:
+        """(distinct,) answers of a test to which all digits are alike."""
+        if self.shapes is None:
+            return np.fromiter(map(test, self.texts), np.bool_, len(self.texts))
+        return np.fromiter(map(test, self.shapes.texts), np.bool_, len(self.shapes.texts))[self.shapes.codes]
+
+    @functools.cached_property
+    def is_plain(self) -> bool:
+        """Whether no cell is more than text."""
+        return self.details.count(None) == len(self.details)
+
+    @functools.cached_property
+    def filled_text(self) -> NDArray[np.bool_]:
+        """(n,) whether the cell holds a text."""
+        return np.ones(len(self.codes), np.bool_) if all(self.texts) else self.where([bool(t) for t in self.texts])
+
+    @functools.cached_property
     def filled(self) -> NDArray[np.bool_]:
         """(n,) whether the cell holds anything."""
+        if all(self.texts):
+            return np.ones(len(self.codes), np.bool_)
         return self.where(
             [bool(text) or detail is not None for text, detail in zip(self.texts, self.details, strict=True)]
         )
@@ -79,41 +109,48 @@ class Table:
 
     def select(self, rows: NDArray[np.intp]) -> Table:
         """The table with the given rows only."""
+        if len(rows) == len(self):  # ``rows`` rise
+            return self
         names = tuple(self.names[i] for i in rows) if self.names else ()
         return Table(self.grid, [c.select(rows) for c in self.columns], self.index[rows], self.numbers[rows], names)
 
-    def seen(self, mask: NDArray[np.bool_], column: Column | None = None) -> list[Seen]:
-        """(row, id, text of the cell) of the rows in ``mask``, for a message."""
-        return [
-            (int(self.numbers[i]), self.names[i] if self.names else "", column.texts[column.codes[i]] if column else "")
-            for i in np.flatnonzero(mask)
-        ]
+    def seen(self, mask: NDArray[np.bool_], column: Column | None = None, texts: Sequence[str] | None = None) -> Marked:
+        """(row, id, text of the cell) of the rows in ``mask``, for a message; ``texts`` stand in for those of the
+        column.
+        """
+        at = np.flatnonzero(mask)
+        if column is None:
+            return Marked(self.numbers[at], at, self.names)
+        return Marked(self.numbers[at], at, self.names, column.codes, column.texts if texts is None else texts)
 
 
-def _encode(index: int, heading: str, cells: Sequence[str], details: Sequence[Detail | None] | None) -> Column:
-    if details is None:
-        raw = list(dict.fromkeys(cells))
-        known = {text: k for k, text in enumerate(raw)}
-        codes = np.fromiter(map(known.__getitem__, cells), np.int32, len(cells))
-        if all(text == _clean(text) for text in raw):
-            return Column(index, heading, codes, raw, [None] * len(raw))
+def _column(index: int, heading: str, cells: Cells) -> Column:
+    """Column of cells as they stand in the file: white space at the ends goes."""
+    codes, raw = cells.codes, cells.texts
+    if cells.details is None:
+        if cells.clean or all(text == _clean(text) for text in raw):
+            return Column(index, heading, codes, raw, [None] * len(raw), shapes=cells.shapes, distinct=cells.distinct)
         stripped: dict[str, int] = {}
         to = np.array([stripped.setdefault(_clean(text), len(stripped)) for text in raw], np.int32)
         plain = list(stripped)
-        return Column(index, heading, to[codes] if raw else codes, plain, [None] * len(plain), _trimmed(raw))
+        return Column(index, heading, to[codes], plain, [None] * len(plain), _trimmed(raw))
+    both: dict[tuple[str, Detail | None], int] = {}
+    pairs = zip(raw, cells.details, strict=True)
+    to = np.array([both.setdefault((text.strip(), detail), len(both)) for text, detail in pairs], np.int32)
+    texts, details = [text for text, _ in both], [detail for _, detail in both]
+    return Column(index, heading, to[codes], texts, details, _trimmed(raw))
+
+
+def _encode(cells: Sequence[str], details: Sequence[Detail | None] | None) -> Cells:
+    """Each distinct cell once, in the order in which they first stand there."""
+    if details is None:
+        raw = list(dict.fromkeys(cells))
+        known = {text: k for k, text in enumerate(raw)}
+        return Cells(np.fromiter(map(known.__getitem__, cells), np.int32, len(cells)), raw)
     both: dict[tuple[str, Detail | None], int] = {}
     pairs = zip(cells, details, strict=True)
-    codes = np.fromiter(
-        (both.setdefault((cell.strip(), detail), len(both)) for cell, detail in pairs), np.int32, len(cells)
-    )
-    return Column(
-        index,
-        heading,
-        codes,
-        [text for text, _ in both],
-        [detail for _, detail in both],
-        _trimmed(dict.fromkeys(cells)),
-    )
+    codes = np.fromiter((both.setdefault(pair, len(both)) for pair in pairs), np.int32, len(cells))
+    return Cells(codes, [text for text, _ in both], [detail for _, detail in both])
 
 
 def _clean(text: str) -> str:
@@ -125,7 +162,7 @@ def _clean(text: str) -> str:
 def _trimmed(raw: Iterable[str]) -> frozenset[str]:
     """Texts that several of the raw cells share once the white space at their ends is gone."""
     counts: dict[str, int] = {}
-    for text in raw:
+    for text in dict.fromkeys(raw):
         counts[_clean(text)] = counts.get(_clean(text), 0) + 1
     return frozenset(text for text, count in counts.items() if count > 1 and text)
 
@@ -133,24 +170,90 @@ def _trimmed(raw: Iterable[str]) -> frozenset[str]:
 def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[tuple[int, str]]]:
     """Return the rows from index ``first`` on as a table, and (row number, text) of cells beyond the last heading."""
     width = len(headings)
-    rows = grid.rows[first:]
+    regular = _regular(grid, first, width)
+    head = regular.head[first:] if regular is not None else grid.rows[first:]
     beyond: list[tuple[int, str]] = []
-    if set(map(len, rows)) - {width}:
+    if set(map(len, head)) - {width}:
         padded = []
-        for number, row in zip(grid.numbers[first:], rows, strict=True):
+        for number, row in zip(grid.numbers[first : first + len(head)], head, strict=True):
             extra = [cell.strip() for cell in row[width:] if cell.strip()]
             if extra:
                 beyond.append((number, grid.separator.join(cell.strip() for cell in row)))
             padded.append(row[:width] if len(row) >= width else row + [""] * (width - len(row)))
-        rows = padded
-    index = np.arange(first, first + len(rows), dtype=np.intp)
-    numbers = np.array(grid.numbers[first:], np.int64)
-    by_column = list(zip(*rows, strict=True)) if rows else [()] * width
+        head = padded
+    index = np.arange(first, len(grid.rows), dtype=np.intp)
+    numbers = _numbers(grid.numbers)
+    by_column = list(zip(*head, strict=True)) if head else [()] * width
     columns = []
     for c in range(width):
-        details = [grid.details.get((int(r), c)) for r in index] if grid.details else None
-        columns.append(_encode(c, headings[c], by_column[c], details))
-    return Table(grid, columns, index, numbers), beyond
+        if regular is not None:
+            cells = _joined(by_column[c], _body(regular, c, max(first - len(regular.head), 0)))
+        else:
+            cells = _encode(by_column[c], [grid.details.get((int(r), c)) for r in index] if grid.details else None)
+        columns.append(_column(c, headings[c], cells))
+    return Table(grid, columns, index, numbers[first:]), beyond
+
+
+def _numbers(numbers: Sequence[int]) -> NDArray[np.int64]:
+    if isinstance(numbers, range):
+        return np.arange(numbers.start, numbers.stop, numbers.step, dtype=np.int64)
+    return np.array(numbers, np.int64)
+
+
+def _regular(grid: Grid, first: int, width: int) -> ColumnRows | None:
+    """The rows kept by column, unless cells beyond the last heading or kinds of cells ask for row by row."""
+    rows = grid.rows
+    if not isinstance(rows, ColumnRows):
+        return None
+    beyond = any(text.strip() for cells in rows.body[width:] for text in cells.texts)
+    kinds = first < len(rows.head) and any(cells.details is not None for cells in rows.body)
+    return None if beyond or kinds else rows
+
+
+def _body(rows: ColumnRows, column: int, start: int) -> Cells:
+    """Cells of a column below the rows that are kept as lists, without the first ``start``; blank beyond the last."""
+    if column >= len(rows.body):
+        return Cells(np.zeros(len(rows) - len(rows.head) - start, np.int32), [""])
+    cells = rows.body[column]
+    if start == 0:
+        return cells
+    texts: dict[tuple[str, Detail | None], int] = {}
+    details = cells.details or [None] * len(cells.texts)
+    to = np.zeros(len(cells.texts), np.int32)
+    for code in first_seen(cells.codes[start:], len(cells.texts)):
+        to[code] = texts.setdefault((cells.texts[code], details[code]), len(texts))
+    kinds = [detail for _, detail in texts] if cells.details is not None else None
+    return Cells(to[cells.codes[start:]], [text for text, _ in texts], kinds)
+
+
+def _joined(head: Sequence[str], body: Cells) -> Cells:
+    """Cells above and below as one column, each distinct text once, in the order in which they first stand there."""
+    if not head:
+        return body
+    known: dict[str, int] = {}
+    above = np.fromiter((known.setdefault(text, len(known)) for text in head), np.int32, len(head))
+    if len(body.texts) > len(body.codes) // 2:  # nearly every row has a text of its own: one more may stand there twice
+        texts = [*known, *body.texts]
+        codes = np.concatenate([above, body.codes + np.int32(len(known))])
+        shapes = _joined_shapes(list(known), body.shapes)
+        clean = body.clean and all(text == _clean(text) for text in known)
+        return Cells(codes, texts, None, shapes, clean, distinct=False)
+    more = len(known)
+    to = np.array([known.setdefault(text, len(known)) for text in body.texts], np.int32)
+    clean = body.clean and all(text == _clean(text) for text in list(known)[:more])
+    shapes = _joined_shapes(list(known)[:more], body.shapes) if len(known) == more + len(body.texts) else None
+    return Cells(np.concatenate([above, to[body.codes]]), list(known), None, shapes, clean)
+
+
+_DIGITS = str.maketrans("012345678", "9" * 9)
+
+
+def _joined_shapes(above: list[str], below: Shapes | None) -> Shapes | None:
+    if below is None:
+        return None
+    known = {shape: k for k, shape in enumerate(below.texts)}
+    first = [known.setdefault(text.translate(_DIGITS), len(known)) for text in above]
+    return Shapes(np.concatenate([np.array(first, np.int32), below.codes]), list(known))
 
 
 def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:
