@@ -37,7 +37,7 @@ MANIFEST = "manifest.json"
 # What can change a number or a byte of an output: the direct dependencies, and those behind them that write files.
 DISTRIBUTIONS = (
     "contourpy", "ipykernel", "ipython", "jinja2", "jupyter_client", "kiwisolver", "matplotlib", "nbclient", "nbformat",
-    "numpy", "openpyxl", "pandas", "papermill", "pillow", "pint", "python-calamine", "scipy", "xlsxwriter",
+    "numpy", "openpyxl", "pandas", "papermill", "pillow", "pint", "pyarrow", "python-calamine", "scipy", "xlsxwriter",
 )  # fmt: skip
 
 
