@@ -74,6 +74,11 @@ class _Cell:
     what: Meaning | None = None
     problem: str = ""
 
+    @property
+    def holds_number(self) -> bool:
+        """Whether a number can be had from the cell; words about the glue may stand beside it."""
+        return not self.problem and (self.what is None or bool(self.body.number))
+
 
 def _is_error(text: str, detail: Detail | None) -> bool:
     if text.upper() in {"#N/A", "#NV"}:
@@ -128,6 +133,18 @@ def _any_within(values: list[float], limits: tuple[float, float]) -> bool:
     return any(limits[0] <= value <= limits[1] for value in values)
 
 
+def _value_before_words(text: str, field: str) -> Body | None:
+    """The number of a cell such as "0.5 (glue)" or "1,10 MPa glue failure": what stands before words about the glue."""
+    for at in (i for i, sign in enumerate(text) if sign in " ([,;/-" and i):
+        words = text[at:].strip(" ()[],;:/-")
+        if any(sign.isdigit() for sign in words) or meaning(words.rstrip("?!. "), frozenset()) is not Meaning.GLUE:
+            continue
+        body = split(text[:at], lambda word: is_unit(word, FIELD_QUANTITY[field]))
+        if body.number and body.problem is Problem.NONE:
+            return body
+    return None
+
+
 def _read_cell(text: str, detail: Detail | None, field: str, layout: Layout) -> _Cell:
     empty = Parsed(float("nan"), None)
     if detail is not None and detail.kind is Kind.UNCOMPUTED:
@@ -147,8 +164,10 @@ def _read_cell(text: str, detail: Detail | None, field: str, layout: Layout) -> 
         return _Cell(body, empty, what=meaning(text, frozenset(layout.missing)))
     if body.problem is not Problem.NONE:
         what = meaning(text, frozenset(layout.missing))
+        if what is Meaning.GLUE and (value := _value_before_words(text, field)) is not None:
+            return _Cell(value, empty, what=what)
         if what in {Meaning.LOST, Meaning.GLUE, Meaning.MISSING}:
-            return _Cell(body, empty, what=what)
+            return _Cell(Body(""), empty, what=what)
         return _Cell(body, empty, problem="two_numbers" if body.problem is Problem.SEVERAL else "not_a_number")
     return _Cell(body, empty)
 
@@ -170,11 +189,7 @@ def read_numbers(
     """
     sheet, severity = table.grid.sheet, Severity.ERROR if must else Severity.WARNING
     cells = [_read_cell(text, detail, name, layout) for text, detail in zip(column.texts, column.details, strict=True)]
-    text_cells = [
-        k
-        for k, cell in enumerate(cells)
-        if cell.what is None and not cell.problem and not _stored_number(column.details[k])
-    ]
+    text_cells = [k for k, cell in enumerate(cells) if cell.holds_number and not _stored_number(column.details[k])]
     marks = decide_marks(cells[k].body.number for k in text_cells)
     window = _raw_window(plausible, unit, name)
     decimal, thousands = decided_marks(marks, layout, window)
@@ -259,9 +274,9 @@ def _factors(cells: list[_Cell], name: str, unit: str) -> tuple[NDArray[np.float
     factors, offsets, missing = np.full(len(cells), np.nan), np.zeros(len(cells)), [False] * len(cells)
     for k, cell in enumerate(cells):
         word = cell.body.unit or unit
-        if word and not cell.problem and cell.what is None:
+        if word and cell.holds_number:
             factors[k], offsets[k] = to_inside(word, name)
-        elif cell.what is None and not cell.problem:
+        elif cell.holds_number:
             missing[k] = True
     return factors, offsets, missing
 
@@ -283,7 +298,7 @@ def _by_row_units(
     words = [text if ok else unit for text, ok in zip(row_units.texts, known, strict=True)]
     factor = np.array([to_inside(word, name)[0] if word else np.nan for word in words])[row_units.codes]
     own = column.where([bool(cell.body.unit) for cell in cells])
-    number = column.where([cell.what is None and not cell.problem for cell in cells])
+    number = column.where([cell.holds_number for cell in cells])
     strange = row_units.where([not ok and bool(text) for text, ok in zip(row_units.texts, known, strict=True)]) & number
     _say(table, row_units, strange, "unit_unknown", Severity.ERROR, name, findings)
     half_raw = np.array([_half(cell.parsed) for cell in cells])[column.codes]
@@ -350,7 +365,7 @@ def _say_text_numbers(
     must: bool,
 ) -> None:
     """Numbers stored as text among numbers of a workbook; two decimal marks in one column; a layout's decimal mark."""
-    numbers = [cell.what is None and not cell.problem for cell in cells]
+    numbers = [cell.holds_number for cell in cells]
     as_text = column.where([ok and not _stored_number(column.details[k]) for k, ok in enumerate(numbers)])
     if table.grid.is_workbook and must and bool(as_text.any()):
         plain = column.where(

@@ -75,6 +75,8 @@ def pulls_of(
     joined = assemble(table, strength, load, area, columns, layout, findings, gauges)
     words = strength if strength is not None else load
     assert words is not None
+    # A word that nobody knows may hide any value, also a low one.
+    joined.doubts["word_for_value"] = np.isnan(joined.mpa) & ~words.bad & ~words.given & words.meanings[Meaning.WORD]
     _say_values(table, joined, words, findings)
     nothing = np.zeros(len(table), np.bool_)
     codes, shares = read_failures(table, plan, layout, findings, words.meanings.get(Meaning.GLUE, nothing))

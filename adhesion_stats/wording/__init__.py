@@ -13,7 +13,7 @@ from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.wording.acceptance import ACCEPTANCE
 from adhesion_stats.wording.assessment import ASSESSMENT
 from adhesion_stats.wording.intake import INTAKE
-from adhesion_stats.wording.judging import JUDGING
+from adhesion_stats.wording.judging import DOUBTS, JUDGING
 from adhesion_stats.wording.record import RECORD
 from adhesion_stats.wording.terms import TERMS
 
@@ -35,9 +35,15 @@ def _plain(fact: Fact) -> object:
     return fact
 
 
+def _doubts(fact: Fact) -> object:
+    """Codes of doubts in words."""
+    return ", ".join(DOUBTS.get(code, code) for code in fact) if isinstance(fact, tuple) else fact
+
+
 def say(message: Message) -> str:
     """Return the message as one English sentence (or a few), without its place."""
-    return SENTENCES[message.code].format(**{name: _plain(fact) for name, fact in message.facts.items()})
+    facts = {name: _doubts(fact) if name == "doubts" else _plain(fact) for name, fact in message.facts.items()}
+    return SENTENCES[message.code].format(**facts)
 
 
 def message_of(table: Mapping[str, object]) -> Message:

@@ -2,7 +2,21 @@
 
 from __future__ import annotations
 
-__all__ = ["JUDGING"]
+__all__ = ["DOUBTS", "JUDGING"]
+
+# What intake could not settle about a value, as it stands in "the value is in doubt (...)".
+DOUBTS: dict[str, str] = {
+    "approximate_value": "given as approximate",
+    "columns_disagree": "two columns give different values",
+    "implausible_strength": "far outside the other values",
+    "instrument_not_applied": "the instrument's correction could not be applied",
+    "load_strength_disagree": "load and strength disagree",
+    "negative_strength": "below zero",
+    "outside_certified_range": "outside the instrument's certified range",
+    "sentinel_value": "looks like a code for no value",
+    "word_for_value": "a word stands in its place",
+    "zero_strength": "zero",
+}
 
 JUDGING: dict[str, str] = {
     # why a pull does not count

@@ -36,6 +36,12 @@ def test_every_code_has_a_sentence() -> None:
     assert codes - set(SENTENCES) == set()
 
 
+def test_doubts_are_said_in_words() -> None:
+    """The codes of doubts about a value are spelled out where a reader meets them."""
+    message = Message("reason_disputed", facts={"doubts": ("load_strength_disagree", "zero_strength")})
+    assert "load and strength disagree, zero" in say(message)
+
+
 def test_control_characters_are_shown_not_sent() -> None:
     """A terminal escape in a zone name is printed as text."""
     message = Message("zone_without_counted", place=Place("a\x1b[31m.csv"), facts={"zone": "Z\x1b]0;x\x07", "made": 3})
