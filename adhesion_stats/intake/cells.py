@@ -5,6 +5,7 @@ A large regular file is never cut into a list a row. Must not know separators, h
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, overload
@@ -101,10 +102,17 @@ def take(texts: Sequence[str], codes: NDArray[np.int32]) -> list[str]:
         return [texts[0]] * len(codes)
     if len(codes) < 1000:
         return [texts[code] for code in codes.tolist()]
+    changes = np.flatnonzero(codes[1:] != codes[:-1]) + 1
+    if len(changes) < len(codes) // 20:  # long runs, as of zones
+        edges = [0, *changes.tolist(), len(codes)]
+        found: list[str] = []
+        for start, end in itertools.pairwise(edges):
+            found += [texts[codes[start]]] * (end - start)
+        return found
     words = np.empty(len(texts), dtype=object)
     words[:] = texts
-    found: list[str] = words.take(codes).tolist()
-    return found
+    each: list[str] = words.take(codes).tolist()
+    return each
 
 
 def first_seen(codes: NDArray[np.int32], many: int) -> list[int]:

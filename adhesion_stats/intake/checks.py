@@ -168,8 +168,9 @@ def named_apart(zones: Zones, column: Column | None) -> bool:
         return True
     if not column.distinct:  # ids that rise are told at once
         return all(map(operator.lt, column.cells, itertools.islice(column.cells, 1, None)))
-    ids = column.codes[column.filled_text]
-    keys = zones.codes[column.filled_text].astype(np.int64) * len(column.texts) + ids
+    keys = zones.codes * np.int64(len(column.texts)) + column.codes
+    if not column.filled_text.all():
+        keys = keys[column.filled_text]
     size = len(zones.names) * len(column.texts)
     if size <= 8 * len(column.codes):
         return bool((np.bincount(keys, minlength=1) <= 1).all())

@@ -22,25 +22,24 @@ __all__ = ["HEAD_LINES", "LEAST_BYTES", "encoded", "head_end", "scan_columns"]
 
 LEAST_BYTES = 2**18  # below, line by line is as quick as the start of pyarrow
 HEAD_LINES = 300  # kept as lines: titles, headings, and what is looked at to tell the separator
-_SAMPLE = 2**16  # rows from which it is told whether nearly every row has a text of its own
+_SAMPLE = 2**14  # rows from which it is told whether nearly every row has a text of its own
 _MANY = 5000  # distinct texts from which shapes pay
 _STEP = 2**20
 _QUOTE, _LINE_FEED, _RETURN = b'"\n\r'
 _DIGITS = bytes.maketrans(b"012345678", b"9" * 9)
 
 
-def head_end(text: str) -> int | None:
-    """Where the lines end that are kept as lines; None for a text too short, or with lines ended in two ways."""
-    if len(text) < LEAST_BYTES:
+def head_end(content: bytes, start: int) -> int | None:
+    """Where the lines end that are kept as lines, in a text that begins at ``start``; None for a text too short, or
+    with lines ended in two ways.
+    """
+    if len(content) < LEAST_BYTES or (b"\r" in content and content.count(b"\r") != content.count(b"\r\n")):
         return None
-    if "\r" in text and text.count("\r") != text.count("\r\n"):
-        return None
-    at = 0
     for _ in range(HEAD_LINES):
-        at = text.find("\n", at) + 1
-        if not at:
+        start = content.find(b"\n", start) + 1
+        if not start:
             return None
-    return at if at < len(text) else None
+    return start if start < len(content) else None
 
 
 def scan_columns(head: list[str], content: bytes, start: int, separator: str) -> ColumnRows | None:
@@ -50,19 +49,20 @@ def scan_columns(head: list[str], content: bytes, start: int, separator: str) ->
     first = plain_rows(head, separator)
     if first is None:
         return None
-    body = np.frombuffer(content, np.uint8, offset=start)
-    quoted = content.find(b'"', start) >= 0
-    if quoted and not _quotes_regular(body, ord(separator)):
-        return None
     line_end = content.find(b"\n", start)
     width = _width(content[start : line_end if line_end >= 0 else len(content)], separator)
     if width < 2:
         return None
-    columns = _parse(memoryview(content)[start:], separator, width, quoted=quoted)
-    if columns is None:
-        return None
-    lines = _count(body, _LINE_FEED) + int(body[-1] != _LINE_FEED)
-    if any(len(column) != lines for column in columns):
+    body = np.frombuffer(content, np.uint8, offset=start)
+    quoted = content.find(b'"', start) >= 0
+    with ThreadPoolExecutor(1) as aside:  # looked at while pyarrow parses
+        regular = aside.submit(_quotes_regular, body, ord(separator)) if quoted else None
+        lines = aside.submit(_count, body, _LINE_FEED)
+        columns = _parse(memoryview(content)[start:], separator, width, quoted=quoted)
+        if columns is None or (regular is not None and not regular.result()):
+            return None
+        rows = lines.result() + int(body[-1] != _LINE_FEED)
+    if any(len(column) != rows for column in columns):
         return None
     with ThreadPoolExecutor(2) as pool:
         return ColumnRows(first, list(pool.map(encoded, columns)))

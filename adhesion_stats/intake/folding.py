@@ -9,6 +9,7 @@ import unicodedata
 
 __all__ = ["fold", "spelling_key"]
 
+_PLAIN = {code: " " for code in range(128) if not (chr(code).isalnum() or chr(code) in "%/")}
 _SINGLE = str.maketrans({"ß": "ss", "ł": "l", "Ł": "l", "đ": "d", "ø": "o", "æ": "ae", "œ": "oe", "ı": "i"})
 
 
@@ -19,6 +20,8 @@ def fold(text: str) -> str:
     >>> fold("Haftzug-Festigkeit_(Größe)")
     'haftzug festigkeit grosse'
     """
+    if text.isascii():
+        return " ".join(text.lower().translate(_PLAIN).split())
     plain = text.replace("⌀", "Ø").replace("∅", "Ø").replace("Ø", "\ue000").casefold().translate(_SINGLE)
     plain = "".join(c for c in unicodedata.normalize("NFKD", plain) if not unicodedata.combining(c))
     plain = plain.replace("\ue000", "Ø")

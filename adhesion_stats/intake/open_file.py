@@ -5,6 +5,7 @@ first.
 from __future__ import annotations
 
 import codecs
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.columnar import head_end, scan_columns
@@ -16,7 +17,6 @@ from adhesion_stats.intake.workbook import is_zip, read_workbook
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
-    from adhesion_stats.intake.cells import ColumnRows
     from adhesion_stats.intake.findings import Findings
     from adhesion_stats.terms.layout import Layout
 
@@ -61,6 +61,8 @@ def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) ->
 
 
 def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
+    if layout.encoding is None and content.isascii() and b"\0" not in content:
+        return _lines(_Text(None, content, 0, "utf-8"), file, layout, findings)
     try:
         decoded = decode(content, layout.encoding)
     except LookupError:
@@ -70,7 +72,7 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
         findings.add("encoding_unreadable", Severity.ERROR, row=decoded.line, facts={"encoding": decoded.encoding})
         return []
     text = mend_double_encoding(decoded.text)
-    if text != decoded.text:
+    if text is not decoded.text and text != decoded.text:
         pairs = zip(lines_of(decoded.text), lines_of(text), strict=True)
         changed = [(n, "", before.strip()[:80]) for n, (before, after) in enumerate(pairs, 1) if before != after]
         findings.add_rows("double_encoding_mended", Severity.NOTE, changed)
@@ -79,19 +81,41 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
     if not text or text.isspace():
         findings.add("file_empty", Severity.ERROR)
         return []
-    end = head_end(text)
-    lines = lines_of(text if end is None else text[:end])
+    mark = len(codecs.BOM_UTF8) if content.startswith(codecs.BOM_UTF8) else 0
+    as_is = text is decoded.text and codecs.lookup(decoded.encoding).name == "utf-8"
+    if as_is and not content.startswith(codecs.BOM_UTF8, mark):
+        return _lines(_Text(text, content, mark, decoded.encoding), file, layout, findings)
+    return _lines(_Text(text, text.encode(), 0, decoded.encoding), file, layout, findings)
+
+
+@dataclass(frozen=True)
+class _Text:
+    """Text of a file (None: to be had from its bytes), the same as UTF-8 from ``start`` on, and how it was written."""
+
+    text: str | None
+    utf8: bytes
+    start: int
+    encoding: str
+
+    @property
+    def lines(self) -> list[str]:
+        """All lines."""
+        return lines_of(self.utf8[self.start :].decode() if self.text is None else self.text)
+
+
+def _lines(text: _Text, file: str, layout: Layout, findings: Findings) -> list[Grid]:
+    end = head_end(text.utf8, text.start)
+    lines = text.lines if end is None else lines_of(text.utf8[text.start : end].decode())
     named = lines[0].casefold().removeprefix("sep=") if lines and lines[0].casefold().startswith("sep=") else ""
     named = named if len(named) == 1 else ""
     if named:
         lines[0] = ""
     separator = layout.separator or named or _separator(lines)
+    rows = None if end is None else scan_columns(lines, text.utf8, end, separator)
+    if rows is not None:
+        return [Grid(file, "", rows, range(1, len(rows) + 1), separator=separator, encoding=text.encoding)]
     if end is not None:
-        utf8 = content if _is_utf8(decoded.encoding) and text is decoded.text else None
-        rows = _by_columns(lines, text, end, utf8, separator)
-        if rows is not None:
-            return [Grid(file, "", rows, range(1, len(rows) + 1), separator=separator, encoding=decoded.encoding)]
-        lines = lines_of(text)
+        lines = text.lines
         if named:
             lines[0] = ""
     scanned = scan(lines, separator)
@@ -103,19 +127,7 @@ def _text(content: bytes, file: str, layout: Layout, findings: Findings) -> list
             column=_column_of(quote, scanned),
             facts={"text": quote.text[:80]},
         )
-    return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=decoded.encoding)]
-
-
-def _is_utf8(encoding: str) -> bool:
-    return codecs.lookup(encoding).name == "utf-8"
-
-
-def _by_columns(head: list[str], text: str, end: int, utf8: bytes | None, separator: str) -> ColumnRows | None:
-    """Rows of a large regular text; ``utf8`` are its bytes if that is how it is encoded."""
-    if utf8 is None or utf8.startswith(2 * codecs.BOM_UTF8):
-        return scan_columns(head, text[end:].encode(), 0, separator)
-    mark = len(codecs.BOM_UTF8) if utf8.startswith(codecs.BOM_UTF8) else 0
-    return scan_columns(head, utf8, mark + len(text[:end].encode()), separator)
+    return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=text.encoding)]
 
 
 def _column_of(quote: BadQuote, scanned: Scanned) -> str:

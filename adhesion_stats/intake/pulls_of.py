@@ -122,7 +122,7 @@ def pulls_of(
     pulls = Pulls(
         file=findings.file,
         digest="",
-        sheet=(table.grid.sheet,) * len(table),
+        sheet=(table.grid.sheet,) * len(table) if table.grid.sheet else table.blanks,
         row=table.numbers,
         id=ids,
         zone=zones.each,
@@ -152,10 +152,10 @@ def pulls_of(
 def _doubts(joined: Strength, n: int) -> tuple[tuple[str, ...], ...]:
     """Codes of the doubts of each pull; each combination is made once."""
     which = np.zeros(n, np.int64)
+    if not any(mask.any() for mask in joined.doubts.values()):
+        return ((),) * n
     for k, mask in enumerate(joined.doubts.values()):
         which |= np.where(mask, 1 << k, 0)
-    if not which.any():
-        return ((),) * n
     names = list(joined.doubts)
     said = {bits: tuple(name for k, name in enumerate(names) if bits >> k & 1) for bits in np.unique(which).tolist()}
     return tuple(map(said.__getitem__, which.tolist()))
@@ -278,7 +278,7 @@ def _bounds(table: Table, plan: Plan, joined: Strength, findings: Findings) -> N
 def _dates(
     table: Table, plan: Plan, layout: Layout, findings: Findings, conditions: dict[str, NDArray[np.float64]]
 ) -> tuple[str, ...]:
-    dates: tuple[str, ...] = ("",) * len(table)
+    dates = table.blanks
     if "date" in plan.columns:
         dates = dates_of(table, table.columns[plan.columns["date"]], layout, findings)
     if "application_date" in plan.columns:
@@ -291,7 +291,7 @@ def _dates(
 
 def _text(table: Table, plan: Plan, name: str) -> tuple[str, ...]:
     if name not in plan.columns:
-        return ("",) * len(table)
+        return table.blanks
     column = table.columns[plan.columns[name]]
     texts = ["" if text.casefold() in {"-", "–", "—", "no", "nein", "none", "n/a"} else text for text in column.texts]
     return tuple(take(texts, column.codes))

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import gc
 import hashlib
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -63,8 +64,9 @@ def _uncollected() -> Iterator[None]:
 
 def _read(content: bytes, file: str, layout: Layout) -> Reading:
     findings = Findings(file)
-    digest = hashlib.sha256(content).hexdigest()
-    grids = open_bytes(content, file, layout, findings)
+    with ThreadPoolExecutor(1) as aside:
+        digest = aside.submit(hashlib.sha256, content)
+        grids = open_bytes(content, file, layout, findings)
     if not grids:
         raise UnusableReadings(findings.messages)
     chosen = _choose_sheets(grids, layout, findings)
@@ -77,7 +79,7 @@ def _read(content: bytes, file: str, layout: Layout) -> Reading:
                 parts.append(part)
     if findings.failed or not parts:
         raise UnusableReadings(findings.messages)
-    pulls = join([part[0] for part in parts], digest)
+    pulls = join([part[0] for part in parts], digest.result().hexdigest())
     if len(parts) > 1 or not parts[0][2]:
         duplicates(pulls, findings)
     return Reading(pulls, findings.messages, parts[0][1])

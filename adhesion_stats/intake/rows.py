@@ -58,7 +58,7 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     """Tell pulls from blank rows, repeated headings, unit rows, summary rows, zone rows and remarks."""
     n = len(table)
     filled = np.array([column.filled for column in table.columns]).reshape(len(table.columns), n)
-    count = filled.sum(axis=0)
+    count = np.add.reduce(filled, axis=0, dtype=np.int16)
     blank = count == 0
     measured = _any([table.columns[plan.columns[name]].filled for name in _MEASURES if name in plan.columns], n)
     left = blank.copy()

@@ -46,6 +46,7 @@ _LIMIT = re.compile(
 _LONGEST = 80  # a longer text is no label
 _SHORT = {"n", "v", "s x", "med", "var", "result", "limit", "soll", "mw", "required"}
 _LONG = sorted((word for word in _BY_WORD if len(word) >= 3 and word not in _SHORT), key=len, reverse=True)
+_LONG_BY_FIRST = {first: tuple(word for word in _LONG if word.split(" ")[0] == first) for first in _FIRST}
 _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
 
 
@@ -87,7 +88,7 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset()) -> str:
     first, _, last = folded.rpartition(" ")
     if last in _BY_WORD and last not in _SHORT and first in zones:
         return _BY_WORD[last]
-    for word in _LONG:
+    for word in _LONG_BY_FIRST.get(folded.partition(" ")[0], ()):
         if folded.startswith(word + " "):
             rest = folded[len(word) + 1 :]
             first = rest.split(" ")[0]

@@ -61,6 +61,8 @@ class Column:
     @functools.cached_property
     def cells(self) -> tuple[str, ...]:
         """Text of every row."""
+        if not self.distinct and len(self.texts) == len(self.codes) and bool((self.codes[1:] > self.codes[:-1]).all()):
+            return tuple(self.texts)  # a text of its own for each row
         return tuple(take(self.texts, self.codes))
 
     def where(self, flags: Sequence[bool] | NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -106,6 +108,11 @@ class Table:
 
     def __len__(self) -> int:
         return len(self.numbers)
+
+    @functools.cached_property
+    def blanks(self) -> tuple[str, ...]:
+        """(n,) "" for every row; one tuple for all columns that the file does not have."""
+        return ("",) * len(self)
 
     def select(self, rows: NDArray[np.intp]) -> Table:
         """The table with the given rows only."""
@@ -242,7 +249,10 @@ def _joined(head: Sequence[str], body: Cells) -> Cells:
     to = np.array([known.setdefault(text, len(known)) for text in body.texts], np.int32)
     clean = body.clean and all(text == _clean(text) for text in list(known)[:more])
     shapes = _joined_shapes(list(known)[:more], body.shapes) if len(known) == more + len(body.texts) else None
-    return Cells(np.concatenate([above, to[body.codes]]), list(known), None, shapes, clean)
+    codes = np.empty(len(above) + len(body), np.int32)
+    codes[: len(above)] = above
+    np.take(to, body.codes, out=codes[len(above) :], mode="clip")  # no code lies outside
+    return Cells(codes, list(known), None, shapes, clean)
 
 
 _DIGITS = str.maketrans("012345678", "9" * 9)

@@ -87,7 +87,7 @@ def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Fin
             )
             zones = Zones.of([text or UNNAMED_ZONE for text in column.texts], column.codes[pulls])
     else:
-        zones = Zones.of(column.texts, column.codes[pulls])
+        zones = Zones.of(column.texts, column.codes if len(pulls) == len(table) else column.codes[pulls])
     if column.trimmed:
         findings.add(
             "zone_blanks_trimmed",
