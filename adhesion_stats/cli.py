@@ -20,6 +20,7 @@ from adhesion_stats.errors import InvalidSpecification, NotebookFailed, Unusable
 if TYPE_CHECKING:
     from adhesion_stats.assessment.check import Check
     from adhesion_stats.messages import Message
+    from adhesion_stats.terms.layout import Layout
     from adhesion_stats.terms.specification import Specification
 
 __all__ = ["main"]
@@ -44,6 +45,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     assess.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
     assess.add_argument("--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks")
+    assess.add_argument(
+        "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
+    )
     assess.add_argument("--output", type=Path, required=True, metavar="DIR", help="new folder for the record")
     assess.add_argument(
         "--fail-on",
@@ -56,6 +60,12 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="say what was read from a file and what is wrong with it")
     check.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
     check.add_argument("--specification", type=Path, metavar="SPEC.toml", help="what the contract asks")
+    check.add_argument(
+        "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
+    )
+    check.add_argument(
+        "--write-layout", type=Path, metavar="NEW.toml", help="write the layout as understood, to correct and keep"
+    )
     check.add_argument("--json", action="store_true", help="print one JSON object")
     check.set_defaults(run=_check)
 
@@ -112,7 +122,11 @@ def _assess(arguments: argparse.Namespace) -> int:
     if output.exists() or output.is_symlink():
         raise WrongUsage(f"{output} exists already; a record is never overwritten. Name a new folder with --output.")
     written = write_assessment(
-        arguments.readings, arguments.specification, output, progress=lambda text: _said(started, text)
+        arguments.readings,
+        arguments.specification,
+        output,
+        layout=arguments.layout,
+        progress=lambda text: _said(started, text),
     )
     print(summary_table(written.results))
     print(f"\nReport: {output / 'assessment.html'}")
@@ -134,12 +148,22 @@ def _check(arguments: argparse.Namespace) -> int:
     from adhesion_stats.messages import worst_first
 
     specification = _specification(arguments.specification)
+    new_layout: Path | None = arguments.write_layout
+    if new_layout is not None and (new_layout.exists() or new_layout.is_symlink()):
+        raise WrongUsage(f"{new_layout} exists already and is not overwritten; name a new file with --write-layout.")
     try:
-        reading = read_readings(arguments.readings, specification)
+        reading = read_readings(arguments.readings, specification, arguments.layout)
     except UnusableReadings as error:
+        if new_layout is not None:
+            from adhesion_stats.entrance import understood_layout
+
+            understood = understood_layout(arguments.readings, specification, arguments.layout)
+            _write_layout(new_layout, understood, error.messages)
         if arguments.json:
             print(_json([], worst_first(error.messages)))
         raise
+    if new_layout is not None:
+        _write_layout(new_layout, reading.layout, reading.messages)
     result = check(reading, specification)
     if arguments.json:
         print(_json([_pull_object(result, i) for i in range(len(result.pulls))], worst_first(result.messages)))
@@ -148,6 +172,25 @@ def _check(arguments: argparse.Namespace) -> int:
 
         print(check_text(result.pulls.file, result.facts, worst_first(result.messages)))
     return RAN
+
+
+def _write_layout(new: Path, layout: Layout, messages: Sequence[Message]) -> None:
+    """Write the layout as far as it was understood; nothing is overwritten."""
+    from adhesion_stats.reporting.layout_file import layout_text
+
+    _write_new(new, layout_text(layout, messages).encode())
+    print(f"Layout: {new}", file=sys.stderr)
+
+
+def _write_new(file: Path, content: bytes) -> None:
+    """Write a file that is not there yet."""
+    try:
+        with file.open("xb") as handle:
+            handle.write(content)
+    except FileExistsError:
+        raise WrongUsage(f"{file} exists already and is not overwritten; name a new file.") from None
+    except OSError as error:
+        raise WrongUsage(f"{file} can't be written: {error.strerror}.") from error
 
 
 def _pull_object(result: Check, i: int) -> dict[str, object]:
@@ -189,13 +232,6 @@ def _form(arguments: argparse.Namespace) -> int:
     kind = file.suffix.lower()
     if kind not in {".xlsx", ".csv"}:
         raise WrongUsage(f"{file}: a form is written as .xlsx or .csv; this name ends in {kind or 'nothing'!s}.")
-    content = blank_form("xlsx" if kind == ".xlsx" else "csv")
-    try:
-        with file.open("xb") as handle:
-            handle.write(content)
-    except FileExistsError:
-        raise WrongUsage(f"{file} exists already and is not overwritten; name a new file.") from None
-    except OSError as error:
-        raise WrongUsage(f"{file} can't be written: {error.strerror}.") from error
+    _write_new(file, blank_form("xlsx" if kind == ".xlsx" else "csv"))
     print(f"Form: {file}")
     return RAN

@@ -99,4 +99,5 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         summaries=summarise(pulls, standing, specification, zones),
         screening=screening,
         messages=messages,
+        layout_source=reading.layout_source,
     )

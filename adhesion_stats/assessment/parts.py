@@ -38,6 +38,8 @@ class Parts:
         Outlier tests.
     messages
         Findings of all stages.
+    layout_source
+        Name and SHA-256 (hex) of the layout file by which the readings were read, None where there was none.
     """
 
     pulls: Pulls
@@ -49,3 +51,4 @@ class Parts:
     summaries: tuple[ZoneSummary, ...]
     screening: ScreeningTable
     messages: tuple[Message, ...]
+    layout_source: tuple[str, str] | None

@@ -134,6 +134,8 @@ def pull_facts(
             "bound": _BOUND_WORDS.get(Bound(int(pulls.bound[i]))),
             "load_n": number_or_none(float(pulls.load_n[i])),
             "area_mm2": number_or_none(float(pulls.area_mm2[i])),
+            "indicated_mpa": number_or_none(float(pulls.indicated_mpa[i])),
+            "indicated_load_n": number_or_none(float(pulls.indicated_load_n[i])),
             "status": standing.status(i).value,
             "counts_as": _counts_as(pulls, standing, i),
             "reasons": [message.as_dict() for message in reason_messages(pulls, standing, i, terms)],

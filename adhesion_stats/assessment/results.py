@@ -65,6 +65,7 @@ def results_of(parts: Parts) -> dict[str, object]:
         "inputs": {
             "readings": {"file": pulls.file, "sha256": pulls.digest, "rows": len(pulls)},
             "specification": {"file": terms.file, "sha256": terms.digest},
+            "layout": _layout(parts.layout_source),
         },
         "unit": terms.unit,
         "places": places,
@@ -91,6 +92,10 @@ def results_of(parts: Parts) -> dict[str, object]:
         "cautions": [message.as_dict() for message in _cautions(terms)],
         "method": {"sources": _sources(parts)},
     }
+
+
+def _layout(source: tuple[str, str] | None) -> dict[str, object] | None:
+    return None if source is None else {"file": source[0], "sha256": source[1]}
 
 
 def _places(terms: Specification) -> int:

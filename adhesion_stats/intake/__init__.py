@@ -6,12 +6,16 @@ Must not know judging, acceptance, statistics or reports.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.form import blank_form
-from adhesion_stats.intake.read import Reading, read
+from adhesion_stats.intake.read import Reading, read, understand_file
 from adhesion_stats.terms.layout import Layout
 
-__all__ = ["Reading", "blank_form", "read_bytes", "read_file"]
+if TYPE_CHECKING:
+    from adhesion_stats.messages import Message
+
+__all__ = ["Reading", "blank_form", "read_bytes", "read_file", "understand_bytes"]
 
 
 def read_bytes(content: bytes, *, file: str, layout: Layout | None = None) -> Reading:
@@ -32,6 +36,14 @@ def read_bytes(content: bytes, *, file: str, layout: Layout | None = None) -> Re
         With every problem of the file, each with sheet, row, column and the text that can't be used.
     """
     return read(content, file=file, layout=layout or Layout())
+
+
+def understand_bytes(content: bytes, *, file: str, layout: Layout | None = None) -> tuple[Layout, tuple[Message, ...]]:
+    """Return the layout of a file as far as it can be understood, and what is said about the file; never refuses.
+
+    Parameters as for :func:`read_bytes`.
+    """
+    return understand_file(content, file=file, layout=layout or Layout())
 
 
 def read_file(path: str | Path, *, layout: Layout | None = None) -> Reading:

@@ -30,12 +30,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.grid import Grid
     from adhesion_stats.intake.proposal import HeadingRow, Plan
     from adhesion_stats.intake.rows import Rows
     from adhesion_stats.intake.table import Column, Table
 
 
-__all__ = ["heading_units", "pulls_of"]
+__all__ = ["heading_units", "layout_of_grid", "named_columns", "pulls_of"]
 
 
 def pulls_of(
@@ -329,6 +330,19 @@ def _bad_step(layout: Layout, findings: Findings) -> float:
     return math.nan
 
 
+def named_columns(plan: Plan, heading: HeadingRow) -> dict[str, str]:
+    """Columns of a plan by field: heading as written, or ``#3`` where that names none or more than one."""
+    texts = heading.texts
+    return {
+        name: texts[c] if texts[c] and texts.count(texts[c]) == 1 else f"#{c + 1}" for name, c in plan.columns.items()
+    }
+
+
+def layout_of_grid(grid: Grid) -> Layout:
+    """What the cells themselves say: sheet, separator and encoding."""
+    return Layout(sheet=grid.sheet or None, separator=grid.separator or None, encoding=grid.encoding or None)
+
+
 def _understood(
     full: Table,
     plan: Plan,
@@ -348,10 +362,6 @@ def _understood(
     row = full.grid.rows[heading.index]
     named = as_is and all(c < len(row) and row[c].strip() == text for c, text in enumerate(texts) if text)
     evidence: dict[str, Evidence] = dict(plan.evidence)
-    columns = {}
-    for name, c in plan.columns.items():
-        same = [k for k, text in enumerate(texts) if text == texts[c]]
-        columns[name] = texts[c] if len(same) == 1 and texts[c] else f"#{c + 1}"
     grid = full.grid
     if named:
         evidence["heading_row"] = Evidence("the row that names most columns")
@@ -359,13 +369,11 @@ def _understood(
         if name in plan.columns:
             evidence[f"units.{name}"] = Evidence(f'stated in the heading "{texts[plan.columns[name]]}" or near it')
     if words.decimal:
-        evidence["decimal"] = Evidence("from all numbers of the value's column")
-    found = Layout(
-        sheet=grid.sheet or None,
+        evidence["decimal"] = Evidence(f'"{words.decimal}", from all numbers of the value\'s column')
+    found = replace(
+        layout_of_grid(grid),
         heading_row=grid.numbers[heading.index] if named else None,
-        separator=grid.separator or None,
-        encoding=grid.encoding or None,
-        columns=MappingProxyType(columns if named else {}),
+        columns=MappingProxyType(named_columns(plan, heading) if named else {}),
         units=MappingProxyType({name: unit for name, unit in units.items() if name in plan.columns} if named else {}),
         evidence=MappingProxyType(evidence),
     )

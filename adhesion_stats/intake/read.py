@@ -8,7 +8,8 @@ import gc
 import hashlib
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from adhesion_stats.errors import UnusableReadings
@@ -19,7 +20,7 @@ from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.join import join
 from adhesion_stats.intake.open_file import open_bytes
 from adhesion_stats.intake.proposal import HeadingRow, Plan, find_heading, plan_columns
-from adhesion_stats.intake.pulls_of import heading_units, pulls_of
+from adhesion_stats.intake.pulls_of import heading_units, layout_of_grid, named_columns, pulls_of
 from adhesion_stats.intake.reshape import tables_of, unfold_groups, unfold_rows
 from adhesion_stats.intake.rows import sort_rows
 from adhesion_stats.intake.table import build, fill_merged
@@ -32,16 +33,20 @@ if TYPE_CHECKING:
     from adhesion_stats.pulls import Pulls
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["Reading", "read"]
+__all__ = ["Reading", "read", "understand_file"]
 
 
 @dataclass(frozen=True)
 class Reading:
-    """Pulls of a file, what a reader must know about them, and the layout by which they were read."""
+    """Pulls of a file, what a reader must know about them, and the layout by which they were read.
+
+    ``layout_source`` is name and SHA-256 (hex) of the layout file that a person gave, None where there was none.
+    """
 
     pulls: Pulls
     messages: tuple[Message, ...]
     layout: Layout
+    layout_source: tuple[str, str] | None = None
 
 
 def read(content: bytes, *, file: str, layout: Layout) -> Reading:
@@ -67,8 +72,58 @@ def _read(content: bytes, file: str, layout: Layout) -> Reading:
     with ThreadPoolExecutor(1) as aside:
         digest = aside.submit(hashlib.sha256, content)
         grids = open_bytes(content, file, layout, findings)
-    if not grids:
+    parts = _parts(grids, layout, findings)
+    if findings.failed or not parts:
         raise UnusableReadings(findings.messages)
+    pulls = join([part[0] for part in parts], digest.result().hexdigest())
+    if len(parts) > 1 or not parts[0][2]:
+        duplicates(pulls, findings)
+    return Reading(pulls, findings.messages, parts[0][1])
+
+
+def understand_file(content: bytes, *, file: str, layout: Layout) -> tuple[Layout, tuple[Message, ...]]:
+    """Return the layout of a file as far as it can be understood, and what is said about the file.
+
+    Never refuses: of a file that can't be used, the layout holds what was found out before (separator, encoding, sheet,
+    headings), and the messages hold the errors.
+    """
+    try:
+        reading = read(content, file=file, layout=layout)
+    except UnusableReadings as refused:
+        messages = refused.messages
+    else:
+        return reading.layout, reading.messages
+    unsaid = Findings(file)
+    with _uncollected():
+        grids = open_bytes(content, file, layout, unsaid)
+        parts = _parts(grids, layout, unsaid)
+        return parts[0][1] if parts else _as_far_as(grids, layout, file), messages
+
+
+def _as_far_as(grids: list[Grid], layout: Layout, file: str) -> Layout:
+    """What can be said of the layout of a file none of whose tables could be read."""
+    unsaid = Findings(file)
+    sheets = _choose_sheets(grids, layout, unsaid) if grids else []
+    if not sheets:
+        return layout
+    grid = sheets[0]
+    found = replace(layout_of_grid(grid), sheet=grid.sheet if grid.is_workbook and len(grids) > 1 else None)
+    heading = find_heading(fill_merged(grid), layout)
+    if heading is not None and len(heading.rows) == 1 and layout.heading_row is None:
+        plan = plan_columns(grid, heading, layout, unsaid)
+        found = replace(
+            found,
+            heading_row=grid.numbers[heading.index],
+            columns=MappingProxyType(named_columns(plan, heading)),
+            evidence=MappingProxyType(dict(plan.evidence)),
+        )
+    return replace(layout, evidence=found.evidence).with_defaults_of(found)
+
+
+def _parts(grids: list[Grid], layout: Layout, findings: Findings) -> list[tuple[Pulls, Layout, bool]]:
+    """The pulls of each table that could be read, with its layout."""
+    if not grids:
+        return []
     chosen = _choose_sheets(grids, layout, findings)
     parts = []
     for sheet in chosen:
@@ -77,12 +132,7 @@ def _read(content: bytes, file: str, layout: Layout) -> Reading:
             part = _read_grid(grid, grids, layout, findings, sheets=len(chosen), tables=len(tables))
             if part is not None:
                 parts.append(part)
-    if findings.failed or not parts:
-        raise UnusableReadings(findings.messages)
-    pulls = join([part[0] for part in parts], digest.result().hexdigest())
-    if len(parts) > 1 or not parts[0][2]:
-        duplicates(pulls, findings)
-    return Reading(pulls, findings.messages, parts[0][1])
+    return parts
 
 
 def _choose_sheets(grids: list[Grid], layout: Layout, findings: Findings) -> list[Grid]:

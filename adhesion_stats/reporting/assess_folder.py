@@ -34,47 +34,56 @@ class WrittenAssessment:
 
 
 def write_assessment(
-    readings: Path, specification: Path, folder: Path, *, progress: Callable[[str], None]
+    readings: Path, specification: Path, folder: Path, *, layout: Path | None = None, progress: Callable[[str], None]
 ) -> WrittenAssessment:
     """Assess the readings against the specification and write the record into the new ``folder``.
 
+    ``layout`` is a file that says how the readings are laid out; it becomes part of the record, byte for byte.
     The folder is there whole or not at all. ``progress`` is told what begins.
     Raises ``UnusableReadings``, ``InvalidSpecification``, ``WrongUsage`` or ``UnwritableFolder``.
     """
-    names = [readings.name, specification.name, RESULTS, NOTEBOOK, PAGE, MANIFEST]
+    inputs = [path.name for path in (readings, specification, layout) if path is not None]
+    names = [*inputs, RESULTS, NOTEBOOK, PAGE, MANIFEST]
     if len({name.casefold() for name in names}) < len(names):
         raise WrongUsage(
-            f"The record holds the inputs under their own names beside {', '.join(names[2:])}; "
-            f"{readings.name} and {specification.name} must differ from these and from each other."
+            f"The record holds the inputs under their own names beside {', '.join(names[len(inputs) :])}; "
+            f"{', '.join(inputs[:-1])} and {inputs[-1]} must differ from these and from each other."
         )
     # The notebook's kernel starts while the libraries of this process are still loading, and waits for its files.
     with assessment_notebook_ahead(
-        readings=readings.name, specification=specification.name, results=RESULTS
+        readings=readings.name,
+        specification=specification.name,
+        layout="" if layout is None else layout.name,
+        results=RESULTS,
     ) as execute_notebook:
-        return _write(readings, specification, folder, execute_notebook=execute_notebook, progress=progress)
+        return _write(readings, specification, layout, folder, execute_notebook=execute_notebook, progress=progress)
 
 
 def _write(
     readings: Path,
     specification: Path,
+    layout: Path | None,
     folder: Path,
     *,
     execute_notebook: Callable[[Path], Future[bytes]],
     progress: Callable[[str], None],
 ) -> WrittenAssessment:
     from adhesion_stats.assessment import assess
-    from adhesion_stats.entrance import file_content, readings_from, specification_from
+    from adhesion_stats.entrance import file_content, layout_content, readings_from, specification_from
 
     progress(f"Reading {specification.name} and {readings.name}")
     terms_content = file_content(specification, InvalidSpecification)
     readings_content = file_content(readings, UnusableReadings)
     terms = specification_from(terms_content, file=specification.name)
-    reading = readings_from(readings_content, file=readings.name, specification=terms)
+    given = layout_content(layout)
+    reading = readings_from(readings_content, file=readings.name, specification=terms, layout=given)
     assessment = assess(reading, terms)
     results = assessment.as_dict()
     with new_folder(folder) as inside:
         put(inside, readings.name, readings_content)
         put(inside, specification.name, terms_content)
+        if given is not None:
+            put(inside, *given)
         put(inside, RESULTS, canonical_bytes(results))
         progress("Executing the notebook and rendering the page")
         notebook = execute_notebook(inside)
@@ -89,7 +98,12 @@ def _write(
             manifest_bytes(
                 folder=inside,
                 results_digest=results_digest(results),
-                parameters={"readings": readings.name, "specification": specification.name, "results": RESULTS},
+                parameters={
+                    "readings": readings.name,
+                    "specification": specification.name,
+                    "layout": "" if given is None else given[0],
+                    "results": RESULTS,
+                },
                 created=time_from_environment(os.environ),
             ),
         )

@@ -53,7 +53,13 @@ _ANSI = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
 
 def execute_assessment_notebook(
-    *, folder: Path, readings: str, specification: str, results: str, transport: Transport | None = None
+    *,
+    folder: Path,
+    readings: str,
+    specification: str,
+    results: str,
+    layout: str = "",
+    transport: Transport | None = None,
 ) -> bytes:
     """Execute the notebook of an assessment on the files of its report.
 
@@ -63,6 +69,8 @@ def execute_assessment_notebook(
         Folder of the report, in which the files lie; it is read only.
     readings, specification, results
         Names of the files in ``folder``; ``results`` is compared with what the notebook computes itself ("" for not).
+    layout
+        Name of the layout file in ``folder``, "" where there is none.
     transport
         How to talk to the kernel; None takes what suits the system.
 
@@ -78,14 +86,14 @@ def execute_assessment_notebook(
     NotebookFailed
         When a cell fails (the comparison with ``results`` included) or the kernel can't be had.
     """
-    parameters = {"readings": readings, "specification": specification, "results": results}
+    parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
     files = [_source(folder, name) for name in parameters.values() if name]
     return _Run(_assessment_notebook, parameters, lambda: files, transport or default_transport())()
 
 
 @contextlib.contextmanager
 def assessment_notebook_ahead(
-    *, readings: str, specification: str, results: str
+    *, readings: str, specification: str, results: str, layout: str = ""
 ) -> Iterator[Callable[[Path], Future[bytes]]]:
     """Start the notebook of an assessment in a thread while its files are still being made.
 
@@ -93,7 +101,7 @@ def assessment_notebook_ahead(
 
     Parameters
     ----------
-    readings, specification, results
+    readings, specification, results, layout
         As for :func:`execute_assessment_notebook`.
 
     Yields
@@ -112,7 +120,7 @@ def assessment_notebook_ahead(
             ...                             # render the page
             content = notebook.result()
     """
-    parameters = {"readings": readings, "specification": specification, "results": results}
+    parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
     for name in parameters.values():
         _check_name(name)
     given: Future[Path] = Future()

@@ -70,11 +70,19 @@ class SpecificationFile(TypedDict):
     sha256: str
 
 
+class LayoutFile(TypedDict):
+    """The layout file, where there was one."""
+
+    file: str
+    sha256: str
+
+
 class Inputs(TypedDict):
-    """The two files that everything comes from."""
+    """The files that everything comes from."""
 
     readings: ReadingsFile
     specification: SpecificationFile
+    layout: LayoutFile | None
 
 
 class Entry(TypedDict):
@@ -260,6 +268,8 @@ class Pull(TypedDict):
     bound: Literal["at_least", "at_most"] | None
     load_n: float | None
     area_mm2: float | None
+    indicated_mpa: float | None
+    indicated_load_n: float | None
     status: Literal["counted", "invalid", "excluded", "replaced", "lost"]
     counts_as: Literal["exact", "at_least", "at_most", "unknown"] | None
     reasons: list[MessageDict]

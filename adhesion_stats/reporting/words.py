@@ -30,6 +30,7 @@ WORDS: dict[str, str] = {
     "note": "Note",
     "readings": "Readings",
     "specification": "Specification",
+    "layout": "Layout of the readings",
     # decision
     "h_decision": "Decision",
     "the_contract": "The contract",
@@ -305,6 +306,7 @@ WORDS: dict[str, str] = {
     "t_all_pulls": "All pulls as read and judged",
     "c_row": "Row",
     "c_entered": "As entered",
+    "c_indicated": "As indicated",
     "c_as": "Counts as",
     "c_failure": "Failure",
     "c_date": "Date",
@@ -318,7 +320,7 @@ WORDS: dict[str, str] = {
     "c_file": "File",
     "c_role": "What it is",
     "c_hash": "SHA-256",
-    "inputs_note": "Whoever holds these two files can compute the same decisions again.",
+    "inputs_note": "Whoever holds these files can compute the same decisions again.",
     # places of failure
     "at_A": "A substrate",
     "at_Y": "Y dolly adhesive",

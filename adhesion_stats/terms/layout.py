@@ -42,6 +42,7 @@ intake writes what it understood, with the evidence as comments. Data only; the 
 from __future__ import annotations
 
 import difflib
+import textwrap
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
@@ -52,7 +53,7 @@ from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import CONDITIONS, LABELS
 from adhesion_stats.terms.instruments import Instrument, instrument_of
 
-__all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout"]
+__all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout", "Question"]
 
 COLUMN_FIELDS = (
     "zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "application_date", "unit",
@@ -79,6 +80,7 @@ _TEXTS = (
     "instrument",
 )
 _SWITCHES = ("plausible", "carry_zone_down")
+_WIDTH = 110  # of a comment
 _TABLES = ("columns", "units", "failure_words")
 
 
@@ -88,6 +90,14 @@ class Evidence:
 
     why: str
     instead: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something that a file leaves open: the question in words, and the values of the key that would decide it."""
+
+    text: str
+    choices: tuple[str | bool | tuple[str, ...] | tuple[int, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -158,37 +168,74 @@ class Layout:
             raise InvalidSpecification(problems)
         return cls(**values)  # type: ignore[arg-type]
 
-    def to_toml(self) -> str:
-        """Return the layout as TOML; evidence and alternatives stand as comments above their lines."""
+    def to_toml(
+        self, *, head: tuple[str, ...] = (), questions: Mapping[tuple[str, str], tuple[Question, ...]] | None = None
+    ) -> str:
+        """Return the layout as TOML; evidence and alternatives stand as comments above their lines.
+
+        Parameters
+        ----------
+        head
+            Lines of comment for the head of the file.
+        questions
+            (table or "", key) -> what the file leaves open there. Each possible value stands as a line of its own,
+            behind a number sign: taking that away decides.
+        """
+        asked = dict(questions or {})
         lines = [
             "# How this readings file was understood. Correct a line and keep the file; lines may be left out.",
+            *(part for line in head for part in (_remark("", line) if line else ["#"])),
             "",
         ]
         for f in fields(self):
             value = getattr(self, f.name)
-            if isinstance(value, Mapping) or value is None or value == ():
+            if isinstance(value, Mapping):
                 continue
-            lines += self._comments(f.name)
-            lines.append(f"{f.name} = {_toml(value)}")
+            lines += self._comments(f.name, value, asked.get(("", f.name), ()))
+            if value is not None and value != ():
+                lines.append(f"{f.name} = {_toml(value)}")
         for name in ("columns", "units", "failure_words", "zones"):
             table = getattr(self, name)
-            if table:
+            open_keys = [key for at, key in asked if at == name and key not in table]
+            if table or open_keys:
                 lines += ["", f"[{name}]"]
-                for key, value in table.items():
-                    lines += self._comments(f"{name}.{key}")
-                    lines.append(f"{_key(key)} = {_toml(value)}")
+            for key, value in table.items():
+                lines += self._comments(f"{name}.{key}", value, asked.get((name, key), ()))
+                lines.append(f"{_key(key)} = {_toml(value)}")
+            for key in open_keys:
+                lines += self._comments(f"{name}.{key}", None, asked[name, key])
         for name, instrument in self.instruments.items():
             lines += ["", f"[instruments.{_key(name)}]"]
             given = ((f.name, getattr(instrument, f.name)) for f in fields(instrument))
             lines += [f"{key} = {_toml(value)}" for key, value in given if value]
         return "\n".join(lines) + "\n"
 
-    def _comments(self, key: str) -> list[str]:
+    def _comments(self, key: str, value: object, questions: tuple[Question, ...]) -> list[str]:
+        """What stands above a line: why, what else it could be, and what is open about it."""
+        lines: list[str] = []
         reason = self.evidence.get(key)
-        if reason is None:
-            return []
-        lines = [f"# {_comment(reason.why)}"]
-        return lines + [f"#   or: {_comment(other)}" for other in reason.instead]
+        unset = value is None or value == ()
+        if reason is not None:
+            lines += _remark(f"{key}: " if unset else "", reason.why)
+            lines += [part for other in reason.instead for part in _remark("  or: ", other)]
+        name = _key(key.partition(".")[2] or key)
+        for question in questions:
+            lines += _remark("OPEN: ", question.text)
+            lines += [f"#{name} = {_toml(choice)}" for choice in question.choices if choice != value]
+        return lines
+
+    def differs_from(self, other: Layout) -> tuple[str, ...]:
+        """Return the keys (dotted, in order) that both layouts give and not alike."""
+        found: list[str] = []
+        for f in fields(self):
+            mine, theirs = getattr(self, f.name), getattr(other, f.name)
+            if f.name == "evidence":
+                continue
+            if isinstance(mine, Mapping):
+                found += [f"{f.name}.{key}" for key in mine if key in theirs and mine[key] != theirs[key]]
+            elif mine not in {None, ()} and theirs not in {None, ()} and mine != theirs:
+                found.append(f.name)
+        return tuple(found)
 
     def with_defaults_of(self, other: Layout) -> Layout:
         """Return this layout with what it leaves open taken from ``other``."""
@@ -265,6 +312,12 @@ def _text(text: str) -> str:
 
 def _comment(text: str) -> str:
     return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+
+
+def _remark(lead: str, text: str) -> list[str]:
+    """A text as lines of comment."""
+    parts = textwrap.wrap(f"# {lead}{_comment(text)}", width=_WIDTH, subsequent_indent="#    ", break_long_words=False)
+    return [part.rstrip() for part in parts]
 
 
 def _key(key: str) -> str:

@@ -419,6 +419,9 @@ _LAYOUT: dict[str, str] = {
     "layout_not_toml": "This is not a readable TOML file: {problem}.",
     "layout_unknown_key": "{key}: no such key; known: {known}.",
     "layout_unknown_key_near": '{key}: no such key; did you mean "{near}"?',
+    "layout_over_specification": (
+        "This layout was used before the table [readings] of {specification}; both give, and not alike: {keys}."
+    ),
     "layout_wrong_value": "{key}: expected {expected}, found {came}.",
 }
 

@@ -8,9 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import adhesion_stats.intake
+from adhesion_stats.entrance import readings_from
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings
 from adhesion_stats.intake import Reading, open_file, read_bytes, read_file
 from adhesion_stats.terms.layout import Layout
+from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.wording import say_with_place
 from adhesion_stats.wording.intake import INTAKE
 from tests.cases.test_kinds import ALL
@@ -134,6 +136,12 @@ def everything(monkeypatch: pytest.MonkeyPatch) -> list[Message]:
     for content in workbooks():
         found += messages_of(partial(read_bytes, content, file="x.xlsx"))
     found += messages_of(lambda: read_bytes(xlsx(books.ROWS, books.ROWS), file="x.xlsx", layout=Layout(sheet="x")))
+    contract = parse_specification(
+        b'[contract]\ntitle="t"\n[[require]]\nmean_at_least="1 MPa"\n[readings]\n', file="s.toml"
+    )
+    found += readings_from(
+        b"zone,id,strength MPa\nZ1,p1,1.62\n", file="x.csv", specification=contract, layout=("l.toml", b"")
+    ).messages
     monkeypatch.setattr(open_file, "MAX_BYTES", 10)
     found += messages_of(lambda: read_bytes(b"zone,id,strength MPa\n", file="x.csv"))
     for text in ("a = [", "shet = 1", "zzzzzz = 1", "plausible = 3"):

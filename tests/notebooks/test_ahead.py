@@ -14,7 +14,7 @@ from adhesion_stats.reporting import notebook as runner
 from adhesion_stats.reporting.notebook import assessment_notebook_ahead
 from tests.notebooks.standin import standin
 
-PARAMETERS = 'readings = ""\nspecification = ""\nresults = ""'
+PARAMETERS = 'readings = ""\nspecification = ""\nlayout = ""\nresults = ""'
 NAMES = {"readings": "a.csv", "specification": "b.toml", "results": ""}
 
 

@@ -45,11 +45,11 @@ def test_ids_are_written_by_hand_unique_and_in_order() -> None:
 
 
 def test_the_parameter_cell_is_the_first_code_cell_and_holds_plain_texts() -> None:
-    """Three names, each a plain text, tagged for papermill."""
+    """Four names, each a plain text, tagged for papermill."""
     notebook = nbformat.read(FILE, as_version=4)
     first = next(cell for cell in notebook.cells if cell.cell_type == "code")
     assert first.metadata.tags == ["parameters"]
-    assert parameter_names(notebook) == ("readings", "specification", "results")
+    assert parameter_names(notebook) == ("readings", "specification", "layout", "results")
 
 
 def test_the_defaults_are_files_that_exist_beside_the_notebooks() -> None:

@@ -115,6 +115,8 @@ _PULL: dict[str, object] = {
     "entered": TEXT,
     "bound": (TEXT, None),
     "load_n": (NUMBER, None),
+    "indicated_mpa": (NUMBER, None),
+    "indicated_load_n": (NUMBER, None),
     "area_mm2": (NUMBER, None),
     "status": TEXT,
     "counts_as": (TEXT, None),
@@ -144,6 +146,7 @@ RESULTS: dict[str, object] = {
     "inputs": {
         "readings": {"file": TEXT, "sha256": TEXT, "rows": COUNT},
         "specification": {"file": TEXT, "sha256": TEXT},
+        "layout": ({"file": TEXT, "sha256": TEXT}, None),
     },
     "unit": TEXT,
     "places": COUNT,

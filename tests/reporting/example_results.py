@@ -128,6 +128,8 @@ def _pull(zone: ZoneOf, text: str, index: int, number: int, *, place: int | None
         "bound": {">": "at_least", "<": "at_most"}.get(mark),
         "load_n": None if strength is None else strength * 1963.5,
         "area_mm2": 1963.5,
+        "indicated_mpa": None,
+        "indicated_load_n": None,
         "status": status,
         "counts_as": None
         if status not in ("counted", "lost")
@@ -385,6 +387,7 @@ def results_of(
         "inputs": {
             "readings": {"file": "deck.csv", "sha256": DIGEST, "rows": len(pulls)},
             "specification": {"file": "deck.toml", "sha256": DIGEST[::-1]},
+            "layout": None,
         },
         "unit": unit,
         "places": places,

@@ -74,7 +74,7 @@ def cautions_section(results: Results) -> Section:
     return Section(word("h_cautions"), "cautions", tuple(blocks))
 
 
-def _pull_row(pull: Pull, scale: Scale, *, loads: bool, areas: bool) -> Row:
+def _pull_row(pull: Pull, scale: Scale, *, loads: bool, areas: bool, corrected: bool) -> Row:
     def number(value: float | None) -> Part:
         return word("nothing") if value is None else measure(value, 0)
 
@@ -86,6 +86,7 @@ def _pull_row(pull: Pull, scale: Scale, *, loads: bool, areas: bool) -> Row:
         cell(pull["entered"] or word("nothing")),
         *([cell(number(pull["load_n"]))] if loads else []),
         *([cell(number(pull["area_mm2"]))] if areas else []),
+        *([cell(_indicated(pull, scale))] if corrected else []),
         cell(pull_strength(pull, scale)),
         cell(word(f"status_{pull['status']}")),
         cell(word(f"as_{known}") if known else word("nothing")),
@@ -96,16 +97,23 @@ def _pull_row(pull: Pull, scale: Scale, *, loads: bool, areas: bool) -> Row:
     return Row(tuple(cells), Anchors.pull(pull["index"]))
 
 
+def _indicated(pull: Pull, scale: Scale) -> Part:
+    """Strength as the instrument showed it, where a certificate corrected it."""
+    return word("nothing") if pull["indicated_mpa"] is None else scale.strength(pull["indicated_mpa"])
+
+
 def _all_pulls(results: Results, anchors: Anchors) -> Table:
     scale, pulls = scale_of(results), results["pulls"]
     loads = any(pull["load_n"] is not None for pull in pulls)
     areas = any(pull["area_mm2"] is not None for pull in pulls)
+    corrected = any(pull["indicated_mpa"] is not None for pull in pulls)
     columns = [
         Column(word("c_pull")),
         Column(word("c_row"), numeric=True),
         Column(word("c_entered"), numeric=True),
         *([Column(word("c_load"), "N", numeric=True)] if loads else []),
         *([Column(word("c_area"), "mm²", numeric=True)] if areas else []),
+        *([Column(word("c_indicated"), results["unit"], numeric=True)] if corrected else []),
         Column(word("c_strength"), results["unit"], numeric=True),
         Column(word("c_status")),
         Column(word("c_as")),
@@ -115,7 +123,8 @@ def _all_pulls(results: Results, anchors: Anchors) -> Table:
     ]
     by_zone: dict[str, list[Row]] = {zone["zone"]: [] for zone in results["zones"]}
     for pull in pulls:
-        by_zone.setdefault(pull["zone"], []).append(_pull_row(pull, scale, loads=loads, areas=areas))
+        row = _pull_row(pull, scale, loads=loads, areas=areas, corrected=corrected)
+        by_zone.setdefault(pull["zone"], []).append(row)
     groups = []
     for name, rows in by_zone.items():
         back = anchors.zone(name)
@@ -127,8 +136,13 @@ def _all_pulls(results: Results, anchors: Anchors) -> Table:
 def appendix_section(results: Results, anchors: Anchors) -> Section:
     """All pulls and the hashes of the inputs."""
     inputs = results["inputs"]
-    files = ((inputs["readings"], "readings"), (inputs["specification"], "specification"))
-    rows = [Row((cell(file["file"]), cell(word(role)), cell(file["sha256"]))) for file, role in files]
+    layout = inputs["layout"]
+    files = [
+        (inputs["readings"]["file"], "readings", inputs["readings"]["sha256"]),
+        (inputs["specification"]["file"], "specification", inputs["specification"]["sha256"]),
+        *([(layout["file"], "layout", layout["sha256"])] if layout is not None else []),
+    ]
+    rows = [Row((cell(file), cell(word(role)), cell(digest))) for file, role, digest in files]
     columns = (Column(word("c_file")), Column(word("c_role")), Column(word("c_hash"), wide=True))
     note = Paragraph((word("inputs_note"),), role="note")
     parts = (

@@ -1,0 +1,120 @@
+"""A layout file as the command writes it: what was understood, and, as lines to choose from, what is left open.
+
+Which key decides a finding stands here; the words of the findings are those of ``wording``. Text of the readings
+file stands in comments and quoted texts only, so that the result is always readable TOML.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from adhesion_stats.messages import Fact, Message, Severity, worst_first
+from adhesion_stats.terms.layout import Layout, Question
+from adhesion_stats.wording import say_with_place
+
+__all__ = ["DECIDED_BY", "layout_text"]
+
+_Choice = str | bool | tuple[str, ...] | tuple[int, ...]
+_Choices = tuple[_Choice, ...]
+_Keys = dict[tuple[str, str], _Choices]  # (table or "", key) -> values
+
+_USUAL_UNITS: Mapping[str, _Choices] = {
+    "strength": ("MPa", "kPa", "psi", "kgf/cm²"),
+    "load": ("kN", "N", "lbf", "kgf"),
+}
+
+
+def _texts(fact: Fact) -> tuple[str, ...]:
+    return fact if isinstance(fact, tuple) else (str(fact),)
+
+
+def _rows(fact: Fact) -> tuple[int, ...]:
+    """Row numbers of ``4-6, 9``."""
+    rows: list[int] = []
+    for part in str(fact).split(", "):
+        first, _, last = part.partition("-")
+        rows += range(int(first), int(last or first) + 1)
+    return tuple(rows)
+
+
+def _unit(facts: Mapping[str, Fact]) -> _Keys:
+    field = str(facts["field"])
+    return {("units", field): _USUAL_UNITS.get(field) or _texts(facts["example"])}
+
+
+def _sheets(facts: Mapping[str, Fact]) -> _Keys:
+    return {("", "sheet"): _texts(facts["sheets"])}
+
+
+def _zones(facts: Mapping[str, Fact]) -> _Keys:
+    first, second = str(facts["first"]), str(facts["second"])
+    return {("zones", first): ((second,),), ("zones", second): ((second,),)}
+
+
+def _leave_out(facts: Mapping[str, Fact]) -> _Keys:
+    return {("", "leave_out_rows"): (_rows(facts["rows"]),)}
+
+
+def _columns(facts: Mapping[str, Fact]) -> _Keys:
+    return {("columns", str(facts["key"])): _texts(facts["numbers"])}
+
+
+def _always(key: str, *choices: _Choice) -> Callable[[Mapping[str, Fact]], _Keys]:
+    return lambda _: {("", key): choices}
+
+
+# Code of a finding -> the keys that decide it, with the values to choose from.
+DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
+    "ambiguous_number": lambda facts: {("", "decimal"): (str(facts["mark"]), str(facts["other"]))},
+    "date_ambiguous": _always("date_order", "DMY", "MDY"),
+    "date_serial": _always("date_order", "serial", "serial 1904"),
+    "encoding_assumed": _always("encoding", "cp1250", "cp1252"),
+    "encoding_unreadable": _always("encoding", "cp1250", "cp1252"),
+    "failure_legend": _always("failure_letters", "EN 1542"),
+    "failure_scheme": _always("failure_letters", "C1583", "EN 1542"),
+    "hidden_sheet_not_read": _sheets,
+    "implausible_strength": _always("plausible", False),
+    "implausible_unit": lambda facts: {**_unit(facts), ("", "plausible"): (False,)},
+    "instrument_missing": lambda facts: {("", "instrument"): _texts(facts["known"])},
+    "lone_value": _leave_out,
+    "only_hidden_sheet": _sheets,
+    "same_heading_twice": _columns,
+    "several_columns": _columns,
+    "several_sheets": lambda facts: {("", "sheet"): (*_texts(facts["sheets"]), "all")},
+    "size_missing": _always("diameter", "50 mm", "20 mm", "2 in"),
+    "unit_missing": _unit,
+    "unlabelled_mean": _leave_out,
+    "zone_missing": _always("carry_zone_down", True),
+    "zone_spellings": _zones,
+}
+
+
+def layout_text(layout: Layout, messages: Sequence[Message]) -> str:
+    """Return a layout file as text: the layout with its evidence, and what is open in it.
+
+    Parameters
+    ----------
+    layout
+        As understood, with evidence.
+    messages
+        What was said about the readings. What a key decides stands at that key with the values to choose from; other
+        errors and warnings stand at the head.
+    """
+    questions: dict[tuple[str, str], tuple[Question, ...]] = {}
+    others: list[str] = []
+    for message in worst_first(tuple(messages)):
+        text = say_with_place(message)
+        decide = DECIDED_BY.get(message.code)
+        if decide is not None and message.severity is not Severity.NOTE:
+            for key, choices in decide(message.facts).items():
+                questions[key] = (*questions.get(key, ()), Question(text, choices))
+        elif message.severity is not Severity.NOTE:
+            others.append(f"{message.severity.value}: {text}")
+    head: list[str] = []
+    if any(message.severity is Severity.ERROR for message in messages):
+        head += ["The file can't be used as it stands: see what is said below."]
+    if questions:
+        head += ["Lines under the word OPEN are choices: take the number sign away from one of them, after making sure."]
+    if others:
+        head += ["", "Said about the file besides:", *others]
+    return layout.to_toml(head=tuple(head), questions=questions)
