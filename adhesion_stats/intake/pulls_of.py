@@ -78,10 +78,10 @@ def pulls_of(
     assert words is not None
     # A word that nobody knows may hide any value, also a low one.
     joined.doubts["word_for_value"] = np.isnan(joined.mpa) & ~words.bad & ~words.given & words.meanings[Meaning.WORD]
-    _say_values(table, joined, words, findings)
     nothing = np.zeros(len(table), np.bool_)
     codes, shares = read_failures(table, plan, layout, findings, words.meanings.get(Meaning.GLUE, nothing))
     lost = lost_of(table, plan, findings, words.meanings.get(Meaning.LOST, nothing), np.isnan(joined.mpa))
+    _say_values(table, joined, words, lost, findings)
     bound = _bounds(table, plan, joined, findings)
     conditions = conditions_of(table, plan, units, layout, findings)
     dates = _dates(table, plan, layout, findings, conditions)
@@ -226,22 +226,21 @@ def _measures(
     return found.get("strength"), found.get("load"), (columns.get("strength"), columns.get("load"))
 
 
-def _say_values(table: Table, joined: Strength, words: Numbers, findings: Findings) -> None:
+def _say_values(table: Table, joined: Strength, words: Numbers, lost: NDArray[np.bool_], findings: Findings) -> None:
+    """Pulls without a value, each by what is known of it: lost, glue failure, another word, nothing."""
     sheet, column = table.grid.sheet, joined.column
     none = np.isnan(joined.mpa) & ~words.bad & ~words.given
     facts = {"measured": int((~np.isnan(joined.mpa)).sum()), "total": len(table)}
-    lacking = none & ~(words.meanings[Meaning.GLUE] | words.meanings[Meaning.LOST] | words.meanings[Meaning.WORD])
+    glue, word = words.meanings[Meaning.GLUE] & ~lost, words.meanings[Meaning.WORD] & ~lost
+    lacking = none & ~(glue | word | lost)
+    said = words.meanings[Meaning.LOST]  # pulls lost by a column or a remark are named by lost_of
     seen = table.seen(lacking, column, [text or "(blank)" for text in column.texts])
     findings.add_rows("value_missing", Severity.WARNING, seen, sheet=sheet, column=column.heading, facts=facts)
-    for meaning, code in (
-        (Meaning.GLUE, "glue_without_value"),
-        (Meaning.WORD, "word_for_value"),
-        (Meaning.LOST, "lost_without_value"),
-    ):
+    for which, code in ((glue, "glue_without_value"), (word, "word_for_value"), (said, "lost_without_value")):
         findings.add_rows(
             code,
             Severity.WARNING,
-            table.seen(none & words.meanings[meaning], column),
+            table.seen(none & which, column),
             sheet=sheet,
             column=column.heading,
             facts=facts,

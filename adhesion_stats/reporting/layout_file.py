@@ -114,7 +114,7 @@ def layout_text(layout: Layout, messages: Sequence[Message]) -> str:
     if any(message.severity is Severity.ERROR for message in messages):
         head += ["The file can't be used as it stands: see what is said below."]
     if questions:
-        head += ["Lines under the word OPEN are choices: take the number sign away from one of them, after making sure."]
+        head += ["Lines under the word OPEN are choices: take the number sign away from one, after making sure."]
     if others:
         head += ["", "Said about the file besides:", *others]
     return layout.to_toml(head=tuple(head), questions=questions)

@@ -1,12 +1,14 @@
 """Words for messages: one table of sentences per room, one function that fills them.
 
 A template is a :meth:`str.format` text over the message's facts, e.g. ``"{zone} has {n} pulls, {required} are required"``.
+``[row was|rows were]`` is the first where the fact ``count`` is 1, else the second.
 Tuples are joined with commas. A code without a template is a fault of ours and raises ``KeyError``; a test keeps every
 code that the package can emit in a table.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from adhesion_stats.messages import Fact, Message, Place, Severity
@@ -20,6 +22,8 @@ from adhesion_stats.wording.terms import TERMS
 __all__ = ["SENTENCES", "message_of", "say", "say_dict", "say_place", "say_with_place"]
 
 SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **ASSESSMENT, **RECORD}
+
+_NUMBER = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 
 
 def _printable(text: str) -> str:
@@ -42,8 +46,11 @@ def _doubts(fact: Fact) -> object:
 
 def say(message: Message) -> str:
     """Return the message as one English sentence (or a few), without its place."""
+    one = message.facts.get("count") == 1
+    # The choice between one and many is made before any text of a file comes in.
+    template = _NUMBER.sub(lambda found: found[1] if one else found[2], SENTENCES[message.code])
     facts = {name: _doubts(fact) if name == "doubts" else _plain(fact) for name, fact in message.facts.items()}
-    return SENTENCES[message.code].format(**facts)
+    return template.format(**facts)
 
 
 def message_of(table: Mapping[str, object]) -> Message:

@@ -147,7 +147,7 @@ LAYOUT = [
         "repeated headings",
         "zone,id,strength MPa\nZ1,p1,1.62\nzone,id,strength MPa\nZ2,p2,1.48\n",
         "Z1 p1 1.62; Z2 p2 1.48",
-        ("repeat the headings", "3"),
+        ("1 row repeats the headings", "3"),
     ),
     read(
         "zone alone above its pulls",
@@ -559,7 +559,7 @@ NAMES = [
         "ids that became dates",
         "zone,id,strength MPa\nZ1,05-Mar,1.62\nZ1,P-7,1.48\nZ1,P-8,1.5\n",
         "Z1 05-Mar 1.62; Z1 P-7 1.48; Z1 P-8 1.5",
-        ("05-Mar", "turned them into dates"),
+        ("05-Mar", "turned it into a date"),
     ),
     read("names protected from a spreadsheet", 'zone,id,strength MPa\n="007",="1E5",1.62\n', "007 1E5 1.62"),
     refuse(
@@ -583,7 +583,7 @@ NAMES = [
         "lost, as the remark says",
         "zone,id,strength MPa,remark\nZ1,p1,,core broke during drilling\nZ1,p2,1.48,\n",
         "Z1 p1 -; Z1 p2 1.48",
-        ("lost before loading: rows 2 (p1)",),
+        ("lost before loading: row 2 (p1)",),
     ),
     read(
         "the limit below the readings",

@@ -20,12 +20,12 @@ SAYS: dict[str, tuple[str, ...]] = {
     "19": ("left out", '"Mittelwert"', '"Std."', '"min"', '"Mean"', '"SD"', '"Total"'),
     "28": ("millimetres", 'p1): "50"'),
     "30": ("p3", "17.1", "1.711", "p5", "1.55", "1.599", "the entered strength is used"),
-    "32": ("5 value(s) are lower bounds", "plain mean", "p2", "p6"),
+    "32": ("5 values are lower bounds", "plain mean", "p2", "p6"),
     "34": ("p3", "glue failure"),
     "35": ("3 of 13", '"n/a"', '"-"', '"–"', '"—"', "(blank)", '"not tested"', '"a"', '"ND"', '"nt"', '"?"'),
     "42": ("= 90 %", "= 120 %", "p1", "p2"),
     "57": ('"Mean"', "left out"),
-    "60": ("3 cell(s) hold text that was read as numbers",),
+    "60": ("3 cells hold text that was read as numbers",),
     "77": ("slipped",),
 }
 REFUSAL: dict[str, tuple[str, ...]] = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import adhesion_stats
@@ -53,3 +54,18 @@ def test_control_characters_are_shown_not_sent() -> None:
 def test_braces_in_a_name_are_text() -> None:
     """A zone called {made} is not filled in."""
     assert "{made}" in say(Message("zone_without_counted", facts={"zone": "{made}", "made": 3}))
+
+
+def test_one_row_is_singular_and_text_of_a_file_is_left_alone() -> None:
+    """``[row was|rows were]`` follows the fact count; brackets and bars in texts of a file are no such choice."""
+    one = Message("value_missing", facts={"count": 1, "found": ('4: "[a|b]"',), "measured": 2, "total": 3})
+    two = Message("value_missing", facts={"count": 2, "found": ("4-5",), "measured": 1, "total": 3})
+    assert say(one).startswith('1 row without a value: row 4: "[a|b]".')
+    assert say(two).startswith("2 rows without a value: rows 4-5.")
+
+
+def test_no_sentence_leaves_its_number_open() -> None:
+    """No "(s)"; and every choice between one and many has two sides."""
+    for code, text in SENTENCES.items():
+        assert "(s)" not in text, code
+        assert text.count("|") == len(re.findall(r"\[[^\[\]|]*\|[^\[\]|]*\]", text)), code

@@ -48,7 +48,7 @@ def test_what_was_shown_is_kept() -> None:
     assert reading.pulls.entered == ("5",)
     assert reading.pulls.labels["instrument"] == ("G1",)
     assert (
-        '"G1" were corrected by certificate K-2031 (a table of 3 pairs): rows 2 (p1): "5"'
+        '1 reading of instrument "G1" was corrected by certificate K-2031 (a table of 3 pairs): row 2 (p1): "5"'
         in said(reading)["instrument_corrected"]
     )
 
@@ -105,9 +105,7 @@ def test_a_reading_at_capacity_is_a_lower_bound() -> None:
     assert reading.pulls.bound.tolist() == [Bound.AT_LEAST, Bound.AT_LEAST, Bound.EXACT]
     assert reading.pulls.strength_mpa.tolist() == pytest.approx([6.44, 6.44, 3.24], rel=1e-12)
     assert reading.pulls.doubts == ((), (), ())
-    assert "2 reading(s) reach the capacity (16 kN)" in said(reading)["at_capacity"].replace(
-        "2 readings reach", "2 reading(s) reach"
-    )
+    assert "2 readings reach the capacity (16 kN)" in said(reading)["at_capacity"]
 
 
 def test_capacity_alone_needs_no_table() -> None:
@@ -241,8 +239,8 @@ def test_calibration_past_due_at_the_date_of_test() -> None:
         layout,
     )
     told = said(reading)
-    assert '(2025-06-01): rows 3 (p2): "2025-06-02".' in told["calibration_past_due"]
-    assert '(2024-06-01): rows 5 (p4): "2024-05-31".' in told["calibration_after_test"]
+    assert '(2025-06-01): row 3 (p2): "2025-06-02".' in told["calibration_past_due"]
+    assert '(2024-06-01): row 5 (p4): "2024-05-31".' in told["calibration_after_test"]
     assert "4 (p3)" in told["calibration_not_checked"]
     assert reading.pulls.doubts == ((),) * 4
 
@@ -252,7 +250,7 @@ def test_another_certificate_in_the_file_is_said() -> None:
     reading = read(
         "zone,id,load kN,size,certificate\nZ,p1,5,50 x 50 mm,K-1999\nZ,p2,5,50 x 50 mm,K-2031\n", ALL_G1 + TABLE
     )
-    assert 'rows 2 (p1): "K-1999".' in said(reading)["certificate_differs"]
+    assert 'row 2 (p1): "K-1999".' in said(reading)["certificate_differs"]
 
 
 def test_a_corrected_value_has_no_recording_step() -> None:

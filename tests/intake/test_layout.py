@@ -239,3 +239,21 @@ def test_the_layout_as_understood_reads_every_kind_the_same_again(kind: Kind) ->
     assert (one.zone, one.id, one.bound.tolist(), one.doubts) == (two.zone, two.id, two.bound.tolist(), two.doubts)
     assert one.strength_mpa.tobytes() == two.strength_mpa.tobytes()
     assert [one.failure(i) for i in range(len(one))] == [two.failure(i) for i in range(len(two))]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "zone,id,strength MPa,lost\nZ1,p1,,yes\nZ1,p2,1.62,no\n",
+        "zone,id,strength MPa,remark\nZ1,p1,,core broke during drilling\nZ1,p2,1.62,\n",
+        "zone,id,strength MPa\nZ1,p1,lost\nZ1,p2,1.62\n",
+        "zone,id,strength MPa,lost\nZ1,p1,n/a,yes\nZ1,p2,1.62,no\n",
+    ],
+)
+def test_a_lost_pull_is_not_said_to_lack_a_value(text: str) -> None:
+    """It is named as lost, with or without a mark for "no value" in its cell; only other blanks are missing values."""
+    codes = {message.code for message in read(text).messages}
+    assert "lost_before_loading" in codes
+    assert not {"value_missing", "word_for_value"} & codes
+    other = {message.code for message in read(text + "Z1,p3,\n").messages}
+    assert "value_missing" in other

@@ -131,7 +131,7 @@ def test_a_hidden_column_is_said() -> None:
     def edit(book: openpyxl.Workbook) -> None:
         book["Sheet1"].column_dimensions["B"].hidden = True
 
-    assert "Hidden column(s)" in said(read(xlsx(ROWS, edit=edit)))
+    assert "Hidden columns" in said(read(xlsx(ROWS, edit=edit)))
 
 
 def test_a_hidden_sheet_is_not_read_and_said() -> None:
