@@ -19,7 +19,7 @@ __all__ = ["Reading", "blank_form", "read_bytes", "read_file", "understand_bytes
 
 
 def read_bytes(content: bytes, *, file: str, layout: Layout | None = None) -> Reading:
-    """Read the pulls of a file from its bytes (CSV, XLSX, XLSM, ODS; told by the bytes, not by the name).
+    """Read the pulls of a file from its bytes (CSV, XLSX, XLSM, ODS, Parquet; told by the bytes, not by the name).
 
     Parameters
     ----------

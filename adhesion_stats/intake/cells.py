@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, overload
 
 import numpy as np
@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from adhesion_stats.intake.grid import Detail
+    from adhesion_stats.intake.grid import Detail, Grid
 
-__all__ = ["Cells", "ColumnRows", "Shapes", "cells_of", "first_seen", "rows_where", "take"]
+__all__ = ["Cells", "ColumnRows", "Shapes", "as_lists", "cells_of", "first_seen", "rows_where", "take"]
 
 
 @dataclass(frozen=True)
@@ -94,6 +94,21 @@ class ColumnRows(Sequence[list[str]]):
         first, last = max(start - edge, 0), max(stop - edge, 0)
         columns = [take(cells.texts, cells.codes[first:last]) for cells in self.body]
         return self.head[start:stop] + [list(row) for row in zip(*columns, strict=True)]
+
+
+def as_lists(grid: Grid) -> Grid:
+    """The same grid with a list a row, for what puts rows together anew."""
+    rows = grid.rows
+    if not isinstance(rows, ColumnRows):
+        return grid
+    details = dict(grid.details)
+    for c, cells in enumerate(rows.body):
+        if cells.details is not None:
+            for r, code in enumerate(cells.codes.tolist(), len(rows.head)):
+                detail = cells.details[code]
+                if detail is not None:
+                    details[r, c] = detail
+    return replace(grid, rows=rows[:], details=details)
 
 
 def take(texts: Sequence[str], codes: NDArray[np.int32]) -> list[str]:

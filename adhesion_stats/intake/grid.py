@@ -54,6 +54,8 @@ class Grid:
         Number of columns left of the first one in ``rows`` (workbooks).
     merged
         (first row, first column, last row, last column) of merged cells, as indices into ``rows``.
+    records
+        Whether the rows come from a file whose columns have a kind each (Parquet); no cells of a sheet then.
     """
 
     file: str
@@ -68,11 +70,12 @@ class Grid:
     hidden: bool = False
     separator: str = ""
     encoding: str = ""
+    records: bool = False
 
     @property
     def is_workbook(self) -> bool:
         """Whether the cells come from a workbook."""
-        return not self.separator and not self.encoding
+        return not self.separator and not self.encoding and not self.records
 
     def is_blank(self, index: int) -> bool:
         """Whether a row holds nothing but white space."""

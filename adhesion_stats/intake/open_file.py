@@ -12,6 +12,7 @@ from adhesion_stats.intake.columnar import head_end, scan_columns
 from adhesion_stats.intake.encoding import decode, mend_double_encoding
 from adhesion_stats.intake.grid import Grid
 from adhesion_stats.intake.headings import understand
+from adhesion_stats.intake.parquet import is_parquet, read_parquet
 from adhesion_stats.intake.scan import NO_SEPARATOR, SEPARATORS, BadQuote, Scanned, lines_of, scan
 from adhesion_stats.intake.workbook import is_zip, read_workbook
 from adhesion_stats.messages import Severity
@@ -46,6 +47,8 @@ def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) ->
         return []
     if is_zip(content):
         return read_workbook(content, file, findings)
+    if is_parquet(content):
+        return read_parquet(content, file, findings)
     if content.startswith(_OLE):
         protected = b"E\x00n\x00c\x00r\x00y\x00p\x00t\x00" in content
         findings.add("workbook_protected" if protected else "workbook_legacy", Severity.ERROR)

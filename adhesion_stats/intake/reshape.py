@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from adhesion_stats.intake.cells import rows_where
+from adhesion_stats.intake.cells import as_lists, rows_where
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.quantities import is_unit
@@ -95,6 +95,7 @@ def tables_of(grid: Grid, heading: HeadingRow) -> list[Grid]:
             starts.append(i)
     if not starts:
         return [grid]
+    grid = as_lists(grid)
     edges = [0, *starts, len(grid.rows)]
     return [_part(grid, first, last) for first, last in itertools.pairwise(edges)]
 
@@ -246,6 +247,7 @@ def _unfold(
     field: str,
 ) -> Unfolded:
     """Put the sets of columns below each other; ``field`` is the column that gets the names of the sets."""
+    grid = as_lists(grid)
     first = heading.rows[0]
     head = [*labels[0], *labels[1], *([field] if field else [])]
     rows: list[list[str]] = [*grid.rows[:first], head]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.intake.cells import Cells, ColumnRows, Shapes, first_seen, take
+from adhesion_stats.intake.cells import Cells, ColumnRows, Shapes, as_lists, first_seen, take
 from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 
@@ -178,6 +178,8 @@ def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[
     """Return the rows from index ``first`` on as a table, and (row number, text) of cells beyond the last heading."""
     width = len(headings)
     regular = _regular(grid, first, width)
+    if regular is None:
+        grid = as_lists(grid)
     head = regular.head[first:] if regular is not None else grid.rows[first:]
     beyond: list[tuple[int, str]] = []
     if set(map(len, head)) - {width}:

@@ -17,6 +17,14 @@ _FILE: dict[str, str] = {
     "workbook_too_large": "The workbook unpacks from {packed_mb} MB to {unpacked_mb} MB, more than is read (limit {limit_mb} MB, and a bound on the ratio). Delete empty formatted rows and save it again, or save the sheet as CSV.",
     "workbook_protected": "The workbook is protected by a password and can't be read. Save a copy without the password.",
     "workbook_legacy": "This is a workbook of the old binary format (.xls). Save it as XLSX or CSV.",
+    "parquet_damaged": (
+        "The Parquet file can't be read ({problem}). Write it again, or save the table as CSV or XLSX."
+    ),
+    "parquet_protected": "The Parquet file is encrypted and can't be read. Write a copy without encryption.",
+    "parquet_too_large": (
+        "The Parquet file unpacks to {unpacked_mb} MB and {cells} cells; at most {limit_mb} MB and {limit_cells} cells"
+        " are read. Split it, or leave out columns that are not needed."
+    ),
     "macros_not_run": "The workbook holds macros; they were not run. Values are those stored in the file.",
     "links_not_followed": "The workbook links to other files; the links were not followed. Values are those stored in the file.",
     "encoding_unknown": 'The layout names the encoding "{encoding}", which is not known. Use for example "utf-8" or "cp1250".',

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import adhesion_stats.intake
 from adhesion_stats.entrance import readings_from
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings
-from adhesion_stats.intake import Reading, open_file, read_bytes, read_file
+from adhesion_stats.intake import Reading, open_file, parquet, read_bytes, read_file
 from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.wording import say_with_place
@@ -19,6 +19,7 @@ from tests.cases.test_kinds import ALL
 from tests.cases.test_messy import EXPECTED, FOLDER
 from tests.intake import test_workbooks as books
 from tests.intake.books import replaced, xlsx
+from tests.intake.test_parquet import TABLE, packed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -142,6 +143,10 @@ def everything(monkeypatch: pytest.MonkeyPatch) -> list[Message]:
     found += readings_from(
         b"zone,id,strength MPa\nZ1,p1,1.62\n", file="x.csv", specification=contract, layout=("l.toml", b"")
     ).messages
+    for content in (b"PAR1" + bytes(90), packed(TABLE)[:-4] + b"PARE"):
+        found += messages_of(partial(read_bytes, content, file="x.parquet"))
+    monkeypatch.setattr(parquet, "MAX_CELLS", 10)
+    found += messages_of(lambda: read_bytes(packed(TABLE), file="x.parquet"))
     monkeypatch.setattr(open_file, "MAX_BYTES", 10)
     found += messages_of(lambda: read_bytes(b"zone,id,strength MPa\n", file="x.csv"))
     for text in ("a = [", "shet = 1", "zzzzzz = 1", "plausible = 3"):
