@@ -168,9 +168,10 @@ def _check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(_json([_pull_object(result, i) for i in range(len(result.pulls))], worst_first(result.messages)))
     else:
-        from adhesion_stats.reporting.terminal import check_text
+        from adhesion_stats.reporting.check_text import check_text
 
-        print(check_text(result.pulls.file, result.facts, worst_first(result.messages)))
+        ordered = worst_first(result.messages)
+        print(check_text(result.pulls.file, result.facts, ordered, unit=result.pulls.entry_unit))
     return RAN
 
 

@@ -10,18 +10,15 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
-from adhesion_stats.messages import Message
 from adhesion_stats.reporting.results import Results, Zone, results_from
 from adhesion_stats.reporting.sections.parts import scale_of, sentence, smallest_is_bound
 from adhesion_stats.reporting.words import word
-from adhesion_stats.wording import say_dict, say_with_place
 
-__all__ = ["WIDTH", "check_text", "display_width", "summary_table", "visible"]
+__all__ = ["GAP", "MOST_NAME", "WIDTH", "display_width", "fitted", "line_of", "summary_table", "visible", "wrapped"]
 
 WIDTH = 100  # columns
-_MOST_NAME = 24
-_GAP = "  "
-_STANDINGS = ("counted", "invalid", "excluded", "replaced", "lost")
+MOST_NAME = 24
+GAP = "  "
 
 
 def visible(text: str) -> str:
@@ -39,7 +36,7 @@ def display_width(text: str) -> int:
     )
 
 
-def _wrapped(text: str, width: int) -> Iterator[str]:
+def wrapped(text: str, width: int) -> Iterator[str]:
     """Lines of at most ``width`` columns, broken at blanks; a word that is longer is broken where it must."""
     line = ""
     for token in text.split(" "):
@@ -102,73 +99,34 @@ def summary_table(results: Mapping[str, object]) -> str:
     head = ("zone", "pulls", f"mean, {unit}", f"smallest, {unit}", "decision", "reason")
     rows = [_cells(data, zone) for zone in data["zones"]]
     widths = [max(display_width(row[i]) for row in (head, *rows)) for i in range(5)]
-    widths[0] = min(widths[0], _MOST_NAME)
-    widths.append(WIDTH - sum(widths) - len(_GAP) * len(widths))
-    lines = [_line(head, widths), _GAP.join("-" * width for width in widths)]
+    widths[0] = min(widths[0], MOST_NAME)
+    widths.append(WIDTH - sum(widths) - len(GAP) * len(widths))
+    lines = [line_of(head, widths), GAP.join("-" * width for width in widths)]
     for row in rows:
-        columns = [list(_wrapped(row[0], widths[0])), *([cell] for cell in row[1:5]), list(_wrapped(row[5], widths[5]))]
-        lines += [_line(parts, widths) for parts in zip_longest(*columns, fillvalue="")]
+        columns = [list(wrapped(row[0], widths[0])), *([cell] for cell in row[1:5]), list(wrapped(row[5], widths[5]))]
+        lines += [line_of(parts, widths) for parts in zip_longest(*columns, fillvalue="")]
     decision = data["decision"]
     whole = f"{word('the_contract')} {word('is_' + decision['outcome'])}. {visible(sentence(decision['reason']))}"
-    return "\n".join([*lines, "", *_wrapped(whole, WIDTH)])
+    return "\n".join([*lines, "", *wrapped(whole, WIDTH)])
 
 
-def _line(cells: Sequence[str], widths: Sequence[int], numeric: Sequence[int] = (1, 2, 3)) -> str:
+def fitted(text: str, width: int) -> str:
+    """The text in at most ``width`` columns; what is cut off is marked by an ellipsis.
+
+    >>> fitted("Inlet deck", 7)
+    'Inlet …'
+    """
+    if display_width(text) <= width:
+        return text
+    cut = len(text)
+    while cut and display_width(text[:cut]) > width - 1:
+        cut -= 1
+    return text[:cut] + "…"
+
+
+def line_of(cells: Sequence[str], widths: Sequence[int], numeric: Sequence[int] = (1, 2, 3)) -> str:
+    """One row of a table; the columns of ``numeric`` stand to the right."""
     padded = (
         _padded(cell, width, right=i in numeric) for i, (cell, width) in enumerate(zip(cells, widths, strict=True))
     )
-    return _GAP.join(padded).rstrip()
-
-
-def _not_counted(pulls: Sequence[Mapping[str, object]]) -> list[str]:
-    """Each pull that does not count, by name, with the reasons."""
-    found: list[list[str]] = []
-    for pull in pulls:
-        reasons = pull["reasons"]
-        if pull["status"] != "counted" and isinstance(reasons, list):
-            because = "; ".join(say_dict(reason) for reason in reasons)
-            status = word(f"status_{pull['status']}")
-            text = visible(f"{pull['zone']}, {pull['name']} ({status}): {because}")
-            found.append(list(_wrapped(text, WIDTH - 4)))
-    if not found:
-        return []
-    lines = [line for first, *more in found for line in (f"  {first}", *(f"    {rest}" for rest in more))]
-    return ["", word("check_not_counted").format(n=len(found)), *lines]
-
-
-def check_text(file: str, pulls: Sequence[Mapping[str, object]], messages: Sequence[Message]) -> str:
-    """What was read from a file and what is wrong with it: pulls by zone and standing, then the findings, the worst
-    first.
-
-    Parameters
-    ----------
-    file
-        Name of the readings file.
-    pulls
-        The pulls as results.json holds them.
-    messages
-        The findings, in the order in which they are to stand.
-    """
-    zones: dict[str, dict[str, int]] = {}
-    for pull in pulls:
-        counts = zones.setdefault(visible(str(pull["zone"])), dict.fromkeys(_STANDINGS, 0))
-        counts[str(pull["status"])] += 1
-    shown = [name for name in _STANDINGS if name == "counted" or any(counts[name] for counts in zones.values())]
-    head = (word("c_zone").lower(), "pulls", *(word(f"status_{name}") for name in shown))
-    rows = [(zone, str(sum(counts.values())), *(str(counts[name]) for name in shown)) for zone, counts in zones.items()]
-    widths = [max(display_width(row[i]) for row in (head, *rows)) for i in range(len(head))]
-    widths[0] = min(widths[0], _MOST_NAME)
-    numbers = range(1, len(head))
-    lines = [word("check_head").format(file=visible(file), pulls=len(pulls), zones=len(zones)), ""]
-    if rows:
-        lines += [_line(head, widths, numbers), _GAP.join("-" * width for width in widths)]
-    for row in rows:
-        first, *more = _wrapped(row[0], widths[0])
-        lines += [_line((first, *row[1:]), widths, numbers), *more]
-    lines += _not_counted(pulls)
-    lines += ["", word("findings_none") if not messages else word("check_findings").format(n=len(messages))]
-    for message in messages:
-        text = visible(f"{word(f'severity_{message.severity.value}')}: {say_with_place(message)}")
-        first, *more = _wrapped(text, WIDTH - 2)
-        lines += [first, *(f"  {rest}" for rest in more)]
-    return "\n".join(lines)
+    return GAP.join(padded).rstrip()

@@ -331,7 +331,15 @@ WORDS: dict[str, str] = {
     "letters": "Letters: {names}.",
     # terminal
     "check_head": "{file}: {pulls} pulls in {zones} zones.",
-    "check_findings": "Findings ({n}):",
+    "check_findings": "Findings: {counts}; by kind, the worst first. Causes and mends: docs/findings.md",
+    "check_written": "written, {unit}",
+    "check_more": "... and {n} more.",
+    "check_row": "{n} row",
+    "check_rows": "{n} rows",
+    "check_zone": "{n} zone",
+    "check_zones": "{n} zones",
+    "check_file": "the file",
+    "check_alike": "... and {n} more like these: {places}.",
 }
 
 LABELS_IN_WORDS: dict[str, str] = {

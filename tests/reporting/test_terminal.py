@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from adhesion_stats.messages import Message, Place, Severity
 from adhesion_stats.reporting.results import results_from
-from adhesion_stats.reporting.terminal import WIDTH, check_text, display_width, summary_table, visible
+from adhesion_stats.reporting.terminal import WIDTH, display_width, summary_table, visible
 from tests.reporting.conftest import results_named
 
 
@@ -45,14 +44,3 @@ def test_wide_and_combining_characters_are_measured_as_shown() -> None:
 def test_visible_keeps_blanks_of_any_kind_as_blanks() -> None:
     """A no-break space is a blank, a line break and a direction mark are escapes."""
     assert visible("a\N{NO-BREAK SPACE}b\n\u202ec") == "a b\\n\\u202ec"
-
-
-def test_check_lists_zones_and_findings() -> None:
-    """What was read, by zone and standing, then each finding with weight and place."""
-    pulls = [dict(pull) for pull in results_from(results_named("demo"))["pulls"]]
-    finding = Message("example_shares", Severity.WARNING, Place("deck.csv", None, 12), {"pull": "\x1b7", "sum": 95})
-    text = check_text("deck.csv", pulls, [finding])
-    assert text.startswith(f"deck.csv: {len(pulls)} pulls in 14 zones.")
-    assert "warning: deck.csv, row 12: The shares of pull \\x1b7 add up to 95 %, not 100 %." in text
-    (row,) = [line.split() for line in text.splitlines() if line.startswith("Pier 3 crosshead")]
-    assert row[3:] == ["6", "4", "1", "1", "0", "0"]
