@@ -10,7 +10,7 @@ import numpy as np
 from adhesion_stats.intake.cells import take
 from adhesion_stats.intake.dates import DateColumn, read_dates
 from adhesion_stats.intake.grid import Kind
-from adhesion_stats.intake.markers import Meaning, is_no, is_yes, meaning
+from adhesion_stats.intake.markers import Meaning, is_missing, is_no, is_yes, meaning
 from adhesion_stats.intake.numeric import read_numbers
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import CONDITIONS, LABELS
@@ -64,7 +64,7 @@ def dates_of(
     """ISO dates of a column ("" where not given or not sure)."""
     plain = [text for text, detail in zip(column.texts, column.details, strict=True) if detail is None]
     stored = [k for k, detail in enumerate(column.details) if detail is not None]
-    texts = [("" if meaning(text) is Meaning.MISSING else text) for text in plain]
+    texts = ["" if is_missing(text) else text for text in plain]
     read: DateColumn = read_dates(texts, layout.date_order or order)
     iso = dict(zip(plain, read.iso, strict=True))
     out = [
@@ -121,7 +121,9 @@ def lost_of(
     for name in ("remark", "failure"):
         if name in plan.columns:
             column = table.columns[plan.columns[name]]
-            lost |= column.where([meaning(text) is Meaning.LOST for text in column.texts]) & without_value
+            asked = np.flatnonzero(without_value)  # a remark beside a value says nothing about its loss
+            said = {code: meaning(column.texts[code]) is Meaning.LOST for code in set(column.codes[asked].tolist())}
+            lost[asked] |= np.array([said[code] for code in column.codes[asked].tolist()], np.bool_)
     findings.add_rows("lost_before_loading", Severity.NOTE, table.seen(lost), sheet=table.grid.sheet)
     return lost
 

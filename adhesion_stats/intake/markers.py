@@ -9,7 +9,7 @@ from enum import Enum
 
 from adhesion_stats.intake.folding import fold
 
-__all__ = ["Meaning", "is_no", "is_yes", "meaning"]
+__all__ = ["Meaning", "is_missing", "is_no", "is_yes", "meaning"]
 
 
 class Meaning(Enum):
@@ -107,17 +107,20 @@ def meaning(text: str, missing: frozenset[str] = frozenset()) -> Meaning:
     plain = text.strip()
     if not plain:
         return Meaning.BLANK
-    lowered = plain.casefold()
-    if plain in missing or lowered in _MARKS or lowered.strip("()[]") in _MARKS:
+    if plain in missing or is_missing(plain):
         return Meaning.MISSING
     folded = fold(plain)
-    if folded in _MISSING_WORDS:
-        return Meaning.MISSING
     if any(stem in folded for stem in _LOST_STEMS):
         return Meaning.LOST
     if any(folded == stem or f" {stem}" in f" {folded}" for stem in _GLUE_STEMS):
         return Meaning.GLUE
     return Meaning.WORD
+
+
+def is_missing(text: str) -> bool:
+    """Whether a text is one of the marks or words for "no value"; a blank is not."""
+    lowered = text.strip().casefold()
+    return lowered in _MARKS or lowered.strip("()[]") in _MARKS or fold(text) in _MISSING_WORDS
 
 
 def is_yes(text: str) -> bool:

@@ -272,10 +272,13 @@ def _bound(cell: _Cell, value: float) -> int:
 
 def _factors(cells: list[_Cell], name: str, unit: str) -> tuple[NDArray[np.float64], NDArray[np.float64], list[bool]]:
     factors, offsets, missing = np.full(len(cells), np.nan), np.zeros(len(cells)), [False] * len(cells)
+    known: dict[str, tuple[float, float]] = {}
     for k, cell in enumerate(cells):
         word = cell.body.unit or unit
         if word and cell.holds_number:
-            factors[k], offsets[k] = to_inside(word, name)
+            if word not in known:
+                known[word] = to_inside(word, name)
+            factors[k], offsets[k] = known[word]
         elif cell.holds_number:
             missing[k] = True
     return factors, offsets, missing

@@ -68,6 +68,10 @@ _STEMS = frozenset(
 )
 
 
+# No heading and no unit holds a digit but 2 (mm2, in2); to the others it is the same, so that ids are not asked singly.
+_ALIKE = str.maketrans("01345678", "9" * 8)
+
+
 @dataclass(frozen=True)
 class Unfolded:
     """A plain grid, the index of its heading row, the names of the groups, and how many blank cells were no pulls."""
@@ -88,7 +92,7 @@ def tables_of(grid: Grid, heading: HeadingRow) -> list[Grid]:
         filled = [text for text in texts if text]
         if len(filled) < 2 or any(text[0].isdigit() for text in filled):
             continue
-        fields = {said.field for text in filled if (said := understand(text)).field}
+        fields = {said.field for text in filled if (said := understand(text.translate(_ALIKE))).field}
         padded = texts + [""] * (len(heading.texts) - len(texts))
         same = all(fold(text) == fold(known) for text, known in zip(padded, heading.texts, strict=False) if text)
         if len(fields) >= 2 and fields & _MEASURES and not same:

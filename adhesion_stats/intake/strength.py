@@ -9,7 +9,7 @@ is mostly far outside was written in another unit and is refused; a single value
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,7 +25,7 @@ from adhesion_stats.pulls import Bound
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from adhesion_stats.intake.findings import Findings
+    from adhesion_stats.intake.findings import Findings, Marked
     from adhesion_stats.intake.instruments import Gauges
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
@@ -231,12 +231,13 @@ def _disagree(
     already: NDArray[np.bool_],
 ) -> NDArray[np.bool_]:
     wrong = _off(strength, load, from_load) & ~already
-    seen = []
-    for (row, name, text), i in zip(table.seen(wrong, column), np.flatnonzero(wrong), strict=True):
-        fit = _fitting(load.value[i], strength.value[i], float(strength.half[i]))
-        seen.append(
-            (row, name, f"{text} given, {from_load[i]:.4g} MPa computed" + (f"; {fit} would fit" if fit else ""))
-        )
+
+    def said(i: int) -> str:
+        fit = _fitting(float(load.value[i]), float(strength.value[i]), float(strength.half[i]))
+        text = f"{column.texts[column.codes[i]]} given, {from_load[i]:.4g} MPa computed"
+        return f"{text}; {fit} would fit" if fit else text
+
+    seen = replace(table.seen(wrong), text=said)
     findings.add_rows("load_strength_disagree", Severity.WARNING, seen, sheet=table.grid.sheet, column=column.heading)
     return wrong
 
@@ -295,14 +296,16 @@ def _implausible(
     return doubts
 
 
-def _with_mpa(
-    table: Table, mask: NDArray[np.bool_], column: Column, mpa: NDArray[np.float64]
-) -> list[tuple[int, str, str]]:
-    seen = table.seen(mask, column)
-    return [
-        (row, name, f"{text} ({mpa[i]:.3g} MPa)")
-        for (row, name, text), i in zip(seen, np.flatnonzero(mask), strict=True)
-    ]
+def _with_mpa(table: Table, mask: NDArray[np.bool_], column: Column, mpa: NDArray[np.float64]) -> Marked:
+    """Rows in ``mask``, each text with its value behind it; each pair of text and value is put into words once."""
+    at = np.flatnonzero(mask)
+    values, which = np.unique(mpa[at], return_inverse=True)
+    pairs = column.codes[at] * np.int64(max(1, len(values))) + which
+    _, first, which = np.unique(pairs, return_index=True, return_inverse=True)
+    codes = np.zeros(len(table), np.int32)
+    codes[at] = which
+    texts = [f"{column.texts[column.codes[i]]} ({mpa[i]:.3g} MPa)" for i in at[first]]
+    return replace(table.seen(mask), codes=codes, texts=texts)
 
 
 def _refuse_unit(

@@ -11,11 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from adhesion_stats import units
 from adhesion_stats.errors import UnusableReadings
-from adhesion_stats.intake import Reading, columnar, open_file, read_bytes
+from adhesion_stats.intake import Reading, columnar, headings, open_file, read_bytes
 from adhesion_stats.intake.cells import Cells, ColumnRows, cells_of, rows_where
 from adhesion_stats.intake.encoding import decode, mend_double_encoding
 from adhesion_stats.intake.findings import Findings, Marked
+from adhesion_stats.intake.quantities import KNOWN
 from adhesion_stats.intake.scan import lines_of, scan
 from adhesion_stats.messages import Message, Severity
 from adhesion_stats.terms.layout import Layout
@@ -252,3 +254,11 @@ def test_rows_by_column_are_seen_as_rows() -> None:
             assert dict(zip(other[0], other[1].tolist(), strict=True)) == {
                 text: sum(int(m) for t, m in zip(one[0], one[1], strict=True) if t == text) for text in one[0]
             }
+
+
+def test_no_word_of_a_heading_and_no_unit_holds_a_digit_but_two() -> None:
+    """On this rests that rows are looked over for further headings with all digits but 2 alike."""
+    words = [word for _, _, words in (*headings._EXACT, *headings._STEMS) for word in words]
+    words += [spelling for table in units._TABLES.values() for spelling in table]
+    words += [*headings._NO_READING, *(word for names in KNOWN.values() for word in names)]
+    assert {character for word in words for character in word if character.isdigit() and character != "²"} <= {"2"}
