@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Findings, Marked
-    from adhesion_stats.intake.instruments import Gauges
+    from adhesion_stats.intake.gauges import Gauges
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
