@@ -3,7 +3,8 @@
 Of a pair of values with difference D and all values with sum of squares 1, the pair holds the two extremes if every
 other value lies between them: if D exceeds twice the largest distance of the others from the middle of the pair. Given
 the directions of all else, the chance of that and of range / sd > q is a tail of Student's t. The mean of these chances
-over simulated directions, n (n - 1) times, is P(range / sd > q). At the least possible q it has to be 1, which serves as
+over simulated directions, n (n - 1) times, is P(range / sd > q). At the least possible q it has to be 1,
+which serves as
 control variate; at the largest of the table it is the closed form.
 
     python -m tests.benchmarks.simulate_ends_levels         # 1,000,000 directions for each n, seed 20260102
