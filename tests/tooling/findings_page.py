@@ -1,0 +1,153 @@
+"""Makes docs/findings.md: every finding with severity, sentence, cause, mend and an example from a real run.
+
+``python -m tests.tooling.findings_page`` in the clone writes the page; ``test_findings_page.py`` fails while it is
+out of date. The examples are what the package says about the invented files of the tests.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from adhesion_stats.assessment import assess
+from adhesion_stats.assessment.check import check
+from adhesion_stats.entrance import readings_from
+from adhesion_stats.errors import InvalidSpecification
+from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.terms.parse import parse_specification
+from adhesion_stats.wording import SENTENCES, message_of, say_with_place
+from adhesion_stats.wording.causes import CAUSES
+from adhesion_stats.wording.intake import INTAKE
+from adhesion_stats.wording.terms import TERMS
+from tests.intake.test_codes import everything
+
+PAGE = Path(__file__).resolve().parents[2] / "docs" / "findings.md"
+
+_HEAD = """# Findings: what each one means and how to mend it
+
+`adhesion-stats check READINGS` lists what it found by kind, each with its code; the report has the same list. An
+**error** stops: the file (or the specification) can't be used as it stands. A **warning** asks to be looked at. A
+**note** says what was done.
+
+Where a file can be read in two ways, one line in a layout file decides:
+
+```
+adhesion-stats check readings.csv --write-layout layout.toml
+adhesion-stats check readings.csv --layout layout.toml
+```
+
+The first command writes what was understood, with the open questions as comments; take the number sign away from one of
+the choices and keep the file. `assess` takes `--layout` too, and puts the file into the record.
+
+Curly brackets stand for what the file holds. This page is made from the tables of the program by
+`python -m tests.tooling.findings_page`; the examples come from invented files.
+"""
+_HERE = "In the readings"
+_GROUPS = (
+    (_HERE, tuple(INTAKE)),
+    ("In what counts", tuple(code for code in CAUSES if code not in INTAKE and code not in TERMS)),
+    ("In the specification", tuple(TERMS)),
+)
+_RULES = '[contract]\ntitle = "t"\n[pulls]\nrequired = 3\n[[require]]\nmean_at_least = "1.50 MPa"\n'
+_HEADS = "zone,id,strength MPa,failure,retest of,cut,exclusion\n"
+_ROWS = (
+    "A,1,1.9,A,,yes,\nA,2,> 1.7,A,,no,\nA,3,1.8,70% A 30% Y,,yes,\nA,3R,1.9,A,1,yes,\nA,4,1.2,Y,,yes,dolly tilted\n"
+    "A,4R,1.8,A,4,yes,\nA,4S,1.7,A,4,yes,\nA,5,1.8,A,77,yes,\nA,6,1.8,A,6,yes,\nA,8,1.8,A,9,yes,\nA,9,1.8,A,8,yes,\nB,7,,,,yes,\n"
+)
+_EXCLUDE = '[[exclude]]\nid = "99"\n{zone}reason = "core broke"\nwho = "Engineer"\n'
+# Specifications for the rows above.
+_JUDGED = (
+    _RULES + '[glue]\nfrom = "50 %"\nthen = "discard"\n' + _EXCLUDE.format(zone='zone = "A"\n'),
+    _RULES + _EXCLUDE.format(zone="") + '[method]\ncut = "yes"\n',
+    _RULES + '[method]\ndolly = "50 mm"\n',
+    '[contract]\ntitle = "t"\n[[require]]\nzones = ["C"]\nmean_at_least = "1.50 MPa"\n',
+)
+# Specifications with something wrong.
+_WRONG = (
+    "a = [",
+    _RULES + "zzzzzz = 1\n",
+    "[contrat]\n",
+    '[contract]\n[[require]]\nmean_at_least = "1.5"\n',
+    _RULES.replace('"t"', '""'),
+    _RULES.replace("3", '"three"'),
+    _RULES.replace("3", "-3"),
+    _RULES.replace("1.50 MPa", "1.50 parsec"),
+    _RULES + 'smallest_at_least = "1 MPa"\n',
+    _RULES + '[[require]]\npulls_at_or_above = "0.3 MPa"\nat_least = 8\nof = 5\n',
+    _RULES.replace("3", "12") + '[[require]]\npulls_at_or_above = "0.3 MPa"\nat_least = 3\nof = 5\n',
+    _RULES
+    + '[[require]]\ncharacteristic_at_least = "1 MPa"\nmethod = "en1990-unknown"\ncontent = 0.95\nconfidence = 0.75\n',
+    '[contract]\ntitle = "t"\n',
+    _RULES.replace("required = 3", 'required = 3\nceiling = "1.0 MPa"'),
+)
+
+
+def _judged() -> Iterator[Message]:
+    for text in _JUDGED:
+        terms = parse_specification(text.encode(), file="specification.toml")
+        reading = readings_from((_HEADS + _ROWS).encode(), file="readings.csv", specification=terms)
+        yield from check(reading, terms).messages
+        results = assess(reading, terms).as_dict()
+        found = results["messages"]
+        assert isinstance(found, list)
+        yield from (message_of(message) for message in found)
+    yield from check(readings_from((_HEADS + _ROWS).encode(), file="readings.csv")).messages
+
+
+def _refused() -> Iterator[Message]:
+    for text in _WRONG:
+        try:
+            parse_specification(text.encode(), file="specification.toml")
+        except InvalidSpecification as refused:
+            yield from refused.messages
+    yield Message("file_not_readable", Severity.ERROR, Place("readings.csv"), {"problem": "No such file or directory"})
+
+
+def said() -> dict[str, list[Message]]:
+    """Every message that the files of the tests bring about, by code."""
+    found: dict[str, list[Message]] = {}
+    with pytest.MonkeyPatch.context() as patch:
+        messages = everything(patch)
+    for message in (*messages, *_judged(), *_refused()):
+        found.setdefault(message.code, []).append(message)
+    return found
+
+
+def _plural(text: str) -> str:
+    return re.sub(r"\[([^\[\]|]*)\|([^\[\]|]*)\]", r"\2", text)
+
+
+def _code_span(text: str) -> str:
+    """Text as it stands, in a code span of Markdown."""
+    fence = "`" * (max((len(run) for run in re.findall("`+", text)), default=0) + 1)
+    return f"{fence} {text} {fence}"
+
+
+def page() -> str:
+    """The page as it should be."""
+    found = said()
+    lines = [_HEAD]
+    for title, codes in _GROUPS:
+        lines.append(f"## {title}\n")
+        for code in codes:
+            cause, mend = CAUSES[code]
+            examples = found.get(code, [])
+            severities = " or ".join(sorted({message.severity.value for message in examples}))
+            shortest = min((say_with_place(message) for message in examples), key=lambda text: (len(text), text))
+            lines += [
+                f"### {code}\n",
+                f"* Severity: {severities}",
+                f"* Says: {_code_span(_plural(SENTENCES[code]))}",
+                f"* Cause: {cause}",
+                f"* Mend: {mend}",
+                f"* Example: {_code_span(shortest)}\n",
+            ]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(), encoding="utf-8", newline="\n")
+    print(f"{PAGE}: {len(CAUSES)} findings")
