@@ -43,7 +43,7 @@ def _parser() -> argparse.ArgumentParser:
     assess = commands.add_parser(
         "assess", help="decide every zone and write the record: notebook, page, results, manifest"
     )
-    assess.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
+    assess.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV, XLSX, ODS or Parquet)")
     assess.add_argument("--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks")
     assess.add_argument(
         "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
@@ -58,7 +58,7 @@ def _parser() -> argparse.ArgumentParser:
     assess.set_defaults(run=_assess)
 
     check = commands.add_parser("check", help="say what was read from a file and what is wrong with it")
-    check.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV or XLSX)")
+    check.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV, XLSX, ODS or Parquet)")
     check.add_argument("--specification", type=Path, metavar="SPEC.toml", help="what the contract asks")
     check.add_argument(
         "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"

@@ -101,7 +101,7 @@ def specification_from(content: bytes, *, file: str) -> Specification:
 def read_readings(
     path: str | Path, specification: Specification | None = None, layout: str | Path | None = None
 ) -> Reading:
-    """Read a readings file (CSV, XLSX): pulls, messages about them, and the layout as understood.
+    """Read a readings file (CSV, XLSX, ODS, Parquet): pulls, messages about them, and the layout as understood.
 
     Parameters
     ----------

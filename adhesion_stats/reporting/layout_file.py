@@ -6,6 +6,7 @@ file stands in comments and quoted texts only, so that the result is always read
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 
 from adhesion_stats.messages import Fact, Message, Severity, worst_first
@@ -22,6 +23,8 @@ _USUAL_UNITS: Mapping[str, _Choices] = {
     "strength": ("MPa", "kPa", "psi", "kgf/cm²"),
     "load": ("kN", "N", "lbf", "kgf"),
 }
+_CODES: _Choices = ("A", "A/B", "B", "-/Y", "Y", "Y/Z")
+_LONGEST_WORD = 40
 
 
 def _texts(fact: Fact) -> tuple[str, ...]:
@@ -59,6 +62,18 @@ def _columns(facts: Mapping[str, Fact]) -> _Keys:
     return {("columns", str(facts["key"])): _texts(facts["numbers"])}
 
 
+def _failure_words(facts: Mapping[str, Fact]) -> _Keys:
+    """Each word that was not understood, where it is one (a text with digits is rather a composition)."""
+    quoted = (re.search(r'^[^"]*: "(.*)"$', found) for found in _texts(facts["found"]))
+    words = dict.fromkeys(found[1] for found in quoted if found is not None)
+    short = [text for text in words if len(text) <= _LONGEST_WORD and not any(c.isdigit() for c in text)]
+    return {("failure_words", text): _CODES for text in short}
+
+
+def _legend(facts: Mapping[str, Fact]) -> _Keys:
+    return {("", "failure_letters"): ("EN 1542",), ("failure_words", str(facts["letter"])): _CODES}
+
+
 def _always(key: str, *choices: _Choice) -> Callable[[Mapping[str, Fact]], _Keys]:
     return lambda _: {("", key): choices}
 
@@ -70,8 +85,9 @@ DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
     "date_serial": _always("date_order", "serial", "serial 1904"),
     "encoding_assumed": _always("encoding", "cp1250", "cp1252"),
     "encoding_unreadable": _always("encoding", "cp1250", "cp1252"),
-    "failure_legend": _always("failure_letters", "EN 1542"),
+    "failure_legend": _legend,
     "failure_scheme": _always("failure_letters", "C1583", "EN 1542"),
+    "failure_unclear": _failure_words,
     "hidden_sheet_not_read": _sheets,
     "implausible_strength": _always("plausible", False),
     "implausible_unit": lambda facts: {**_unit(facts), ("", "plausible"): (False,)},
@@ -105,8 +121,9 @@ def layout_text(layout: Layout, messages: Sequence[Message]) -> str:
     for message in worst_first(tuple(messages)):
         text = say_with_place(message)
         decide = DECIDED_BY.get(message.code)
-        if decide is not None and message.severity is not Severity.NOTE:
-            for key, choices in decide(message.facts).items():
+        decided = decide(message.facts) if decide is not None else {}
+        if decided and message.severity is not Severity.NOTE:
+            for key, choices in decided.items():
                 questions[key] = (*questions.get(key, ()), Question(text, choices))
         elif message.severity is not Severity.NOTE:
             others.append(f"{message.severity.value}: {text}")

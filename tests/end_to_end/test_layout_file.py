@@ -145,11 +145,11 @@ def test_the_layout_beats_the_specification_and_that_is_said(small: Path) -> Non
     """Both give the unit: the layout's is used; the decimal mark, given by the contract alone, stays in force."""
     (small / "both.toml").write_text(
         (small / "terms.toml").read_text(encoding="utf-8")
-        + '[readings]\ndecimal = "."\n[readings.units]\nstrength = "kPa"\n',
+        + '[readings]\ndecimal = "."\n[readings.units]\nstrength = "kPa"\n[readings.columns]\nid = "id"\n',
         encoding="utf-8",
     )  # fmt: skip
     (small / "r.csv").write_text('id,zone,strength\n1,A,"1,620"\n', encoding="utf-8")
-    (small / "l.toml").write_text('[units]\nstrength = "psi"\n', encoding="utf-8")
+    (small / "l.toml").write_text('[units]\nstrength = "psi"\n[columns]\nid = "id"\n', encoding="utf-8")
     terms = read_specification(small / "both.toml")
     contract = read_readings(small / "r.csv", terms)
     assert contract.pulls.strength_mpa.tolist() == pytest.approx([1.62])

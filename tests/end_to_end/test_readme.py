@@ -9,11 +9,14 @@ import shlex
 import shutil
 import subprocess
 import sys
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
 from adhesion_stats import read_specification
+from adhesion_stats.terms.instruments import Instrument
+from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.parse import parse_specification
 from tests.end_to_end.helpers import REPAIR, ROOT, command, environment
 
@@ -102,3 +105,28 @@ def test_links_lead_somewhere(link: str) -> None:
     """Each link names a file or folder of the project."""
     assert not link.startswith("http")
     assert (ROOT / link.replace("/", os.sep)).exists()
+
+
+def test_options_of_the_table_are_those_of_the_commands() -> None:
+    """Each option that the table of commands names exists, and each option of check and assess is named."""
+    from adhesion_stats.cli import _parser
+
+    rows = re.findall(r"^\| `(form|check|assess) (.*?)`", TEXT, flags=re.MULTILINE)
+    (commands,) = [action.choices for action in _parser()._actions if isinstance(action.choices, dict)]
+    for name, parser in commands.items():
+        named = {option for of, words in rows if of == name for option in re.findall(r"--[a-z-]+", words)}
+        known = {option for action in parser._actions for option in action.option_strings} - {"-h", "--help"}
+        assert known - named <= {"--fail-on"}, name  # the table of exit codes names that one
+        assert named <= known, name
+
+
+def test_page_on_layouts_is_valid_and_complete() -> None:
+    """Its examples are layouts, and together they show every key that a layout knows."""
+    page = (ROOT / "docs" / "layout.md").read_text(encoding="utf-8")
+    examples = re.findall(r"^```toml\n(.*?)^```$", page, flags=re.MULTILINE | re.DOTALL)
+    layouts = [Layout.from_toml(example) for example in examples]
+    empty = Layout()
+    shown = {f.name for f in fields(Layout) for layout in layouts if getattr(layout, f.name) != getattr(empty, f.name)}
+    assert shown == {f.name for f in fields(Layout)} - {"evidence"}
+    gauges = [gauge for layout in layouts for gauge in layout.instruments.values()]
+    assert all(any(getattr(gauge, f.name) for gauge in gauges) for f in fields(Instrument))

@@ -13,7 +13,7 @@ from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake import read_bytes, understand_bytes
 from adhesion_stats.messages import Message, Place, Severity
 from adhesion_stats.reporting.layout_file import DECIDED_BY, layout_text
-from adhesion_stats.terms.layout import Layout
+from adhesion_stats.terms.layout import Evidence, Layout
 from adhesion_stats.wording.intake import INTAKE
 from tests.cases.test_kinds import ALL, Kind
 from tests.intake.books import xlsx
@@ -149,3 +149,20 @@ def test_findings_that_say_decide_in_the_layout_have_their_line() -> None:
     asking = {code for code, text in INTAKE.items() if "ecide in the layout" in text}
     assert len(asking) >= 6
     assert asking <= set(DECIDED_BY)
+
+
+def test_evidence_with_control_characters_is_a_comment_still() -> None:
+    """A heading with an escape sequence or a line break can be no line of its own, nor make the TOML unreadable."""
+    evidence = {"columns.zone": Evidence('heading "\x1b[31m\nzone = 3\u2028x"', ("a\x00b",))}
+    text = Layout(columns={"zone": "z"}, evidence=evidence).to_toml()
+    assert tomllib.loads(text) == {"columns": {"zone": "z"}}
+    assert "\\x1b[31m" in text
+
+
+def test_words_that_were_not_understood_can_be_explained() -> None:
+    """Each word has the codes to choose from; a composition with numbers is no word and is left to the file."""
+    text = f"{HEAD},failure\nZ1,p1,1.62,in the screed\nZ1,p2,1.48,A 1 B 2 C\n"
+    layout = with_choice(written(text), '"in the screed" = "B"')
+    reading = read_bytes(text.encode(), file="r.csv", layout=layout)
+    assert reading.pulls.failure(0) == {"B": 100.0}
+    assert '#"A 1 B 2 C"' not in written(text)
