@@ -2,10 +2,9 @@
 
 Each question is the whole decision again with one thing changed, for all zones at once:
 
-- one pull: each counted pull left out in turn, by its place within the zone, so that as many decisions as the
-largest zone has pulls
-  are enough. The required number goes down with it: a missing pull alone would make every zone hang on every pull.
-  (A z-of-n criterion plans its own n: the pull left out becomes one that could be either.)
+- one pull: each counted pull left out in turn, by its place within the zone, so that as many decisions as the largest
+  zone has pulls are enough. The required number goes down with it, and so does the n that a z-of-n criterion plans (z
+  stays, as far as n allows): a missing pull alone would make every zone hang on every pull.
 - flagged: all pulls of the zone that an outlier test points at, left out together.
 - rounding: the other comparison method of ASTM E29, ties to even and ties up.
 
@@ -27,10 +26,12 @@ from adhesion_stats.acceptance.evaluate import decide
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import Pulls
+from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requirement, criteria
 from adhesion_stats.terms.specification import Specification
 
 __all__ = ["hangs_on", "without_flagged", "without_one"]
 
+Codes = NDArray[np.int64]
 Truth = NDArray[np.bool_]
 
 
@@ -107,9 +108,40 @@ def _changed(specification: Specification, cases: Cases, dropped: Truth, decisio
     kept = cases.keep(touched[cases.zone] & ~dropped)
     left = np.zeros(len(cases.zones), dtype=np.bool_)
     left[kept.zone] = True
-    again = decide(specification, kept).outcome
+    again = _decided_on(specification, kept, np.bincount(cases.zone[dropped], minlength=len(cases.zones)))
     different = touched & left & (again != decisions.outcome)
     return {code: Outcome(int(again[code])) for code in np.flatnonzero(different).tolist()}
+
+
+def _decided_on(specification: Specification, kept: Cases, dropped: Codes) -> Codes:
+    """Outcomes by zone, where a z-of-n criterion plans as many values fewer as were left out (``dropped``, by zone)."""
+    again = decide(specification, kept).outcome.astype(np.int64)
+    left = np.bincount(kept.zone, minlength=len(kept.zones))
+    planned = {i for i, name in enumerate(kept.zones) if _plans_a_number(specification, name)}
+    zones = [i for i in np.flatnonzero((dropped > 0) & (left > 0)).tolist() if i in planned]
+    for fewer, remaining in sorted({(int(dropped[i]), int(left[i])) for i in zones}):
+        mine = np.array([i for i in zones if (dropped[i], left[i]) == (fewer, remaining)], dtype=np.int64)
+        rules = tuple(
+            replace(rule, requirement=_planning(rule.requirement, fewer, remaining)) for rule in specification.rules
+        )
+        outcome = decide(replace(specification, rules=rules), kept.keep(np.isin(kept.zone, mine))).outcome
+        again[mine] = outcome[mine]
+    return again
+
+
+def _plans_a_number(specification: Specification, zone: str) -> bool:
+    requirement = specification.requirement_for(zone)
+    return requirement is not None and any(isinstance(c, CountAtLeast) for c in criteria(requirement))
+
+
+def _planning(requirement: Requirement, fewer: int, left: int) -> Requirement:
+    """The requirement with every planned n lowered by ``fewer``, though not below the values that are left."""
+    if isinstance(requirement, AllOf | AnyOf):
+        return replace(requirement, parts=tuple(_planning(part, fewer, left) for part in requirement.parts))
+    if isinstance(requirement, CountAtLeast):
+        n = min(requirement.n, max(requirement.n - fewer, left))
+        return replace(requirement, n=n, z=min(requirement.z, n))
+    return requirement
 
 
 def _rounding(specification: Specification, cases: Cases, decisions: Decisions) -> list[Message]:

@@ -96,6 +96,7 @@ def criterion_toml(c: tuple[object, ...], unit: str = "MPa") -> str:
         return f'{{ characteristic_at_least = {limit}, method = "tolerance", {levels}, {asked} }}'
     if kind == "en unknown":
         return f'{{ characteristic_at_least = {limit}, method = "en1990-unknown", {asked} }}'
+    assert kind in {"en sd", "en cov"}, kind
     known = f'known_sd = "{c[3]} {unit}"' if kind == "en sd" else f"known_cov = {c[3]}"
     return f'{{ characteristic_at_least = {limit}, method = "en1990-known", {known}, {asked} }}'
 

@@ -156,6 +156,19 @@ def test_a_missing_pull_stays_missing_when_another_is_left_out() -> None:
     assert hanging(rows_of(1.2, 1.3, 1.1, 1.4), SMALLEST, required=5) == []
 
 
+FOUR_OF_SIX = ("z of n", "pull-off", "1.00 MPa", 4, 6)
+
+
+def test_the_planned_number_goes_down_with_the_pull_left_out() -> None:
+    """Four of six at 1.00: without a passing one of exactly four, 3 of 5 are short of 4; without a failing one, 4 of 5
+    are not; with five passing no single pull matters. The number planned is no reason of its own.
+    """
+    just = rows_of(1.2, 1.3, 1.1, 1.4, 0.8, 0.9)
+    assert hanging(just, FOUR_OF_SIX) == [("hangs_on_one_pull", f"P{i}", "does not conform") for i in (1, 2, 3, 4)]
+    assert hanging(rows_of(1.2, 1.3, 1.1, 1.4, 1.5, 0.9), FOUR_OF_SIX) == []
+    assert hanging(rows_of(1.2, 1.3, 1.1, 1.4, 1.5, 1.6), ("z of n", "pull-off", "1.00 MPa", 6, 6)) == []
+
+
 def test_flagged_pulls_are_left_out_together() -> None:
     """Two flagged pulls of 0.9: without both the zone conforms, without either alone it does not."""
     rows = rows_of(1.2, 1.3, 0.9, 0.9, 1.5)
