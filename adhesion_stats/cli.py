@@ -168,10 +168,13 @@ def _check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(_json([_pull_object(result, i) for i in range(len(result.pulls))], worst_first(result.messages)))
     else:
+        from adhesion_stats.locate import packaged
         from adhesion_stats.reporting.check_text import check_text
 
         ordered = worst_first(result.messages)
         print(check_text(result.pulls.file, result.facts, ordered, unit=result.pulls.entry_unit))
+        if ordered:
+            print(f"\nCauses and mends: {packaged('docs', 'findings.md')}")
     return RAN
 
 

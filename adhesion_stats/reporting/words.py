@@ -331,7 +331,7 @@ WORDS: dict[str, str] = {
     "letters": "Letters: {names}.",
     # terminal
     "check_head": "{file}: {pulls} pulls in {zones} zones.",
-    "check_findings": "Findings: {counts}; by kind, the worst first. Causes and mends: docs/findings.md",
+    "check_findings": "Findings: {counts}; by kind, the worst first.",
     "check_written": "written, {unit}",
     "check_more": "... and {n} more.",
     "check_row": "{n} row",

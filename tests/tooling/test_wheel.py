@@ -64,6 +64,8 @@ def test_wheel_brings_notebooks_and_demo_data(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as archive:
         for name in sorted(wanted):
             assert archive.read(f"adhesion_stats/_packaged/{name}") == (ROOT / name).read_bytes(), name
+        page = "docs/findings.md"  # the command "check" points to it
+        assert archive.read(f"adhesion_stats/_packaged/{page}") == (ROOT / page).read_bytes()
 
 
 def test_wheel_holds_the_package_and_nothing_else(wheel: Path) -> None:
