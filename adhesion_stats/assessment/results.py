@@ -358,7 +358,7 @@ def _cautions(terms: Specification) -> list[Message]:
 
 def _sources(parts: Parts) -> list[str]:
     """Documents that the numbers of this assessment come from."""
-    used: dict[str, None] = {"Confidence interval of the mean: Student's t, ISO 2602:1980": None}
+    used: dict[str, None] = {"Confidence interval of the mean: Student's t, NIST/SEMATECH e-Handbook, 1.3.5.2": None}
     for rule in parts.specification.rules:
         for criterion in criteria(rule.requirement):
             if isinstance(criterion, CharacteristicAtLeast):

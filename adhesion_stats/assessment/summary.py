@@ -29,9 +29,9 @@ from adhesion_stats.terms.specification import CharacteristicAsked, Specificatio
 __all__ = ["Characteristic", "ZoneSummary", "asked_methods", "summarise"]
 
 SOURCES = {
-    "tolerance": "one-sided normal tolerance bound, ISO 16269-6:2014",
-    "en1990-unknown": "EN 1990:2002, Annex D, D7.2, coefficient of variation unknown",
-    "en1990-known": "EN 1990:2002, Annex D, D7.2, coefficient of variation known",
+    "tolerance": "one-sided normal tolerance bound, noncentral t, NIST/SEMATECH e-Handbook, 7.2.6.3",
+    "en1990-unknown": "EN 1990:2002, Annex D, D7.2, coefficient of variation unknown (formula; document not seen)",
+    "en1990-known": "EN 1990:2002, Annex D, D7.2, coefficient of variation known (formula; document not seen)",
 }
 
 
