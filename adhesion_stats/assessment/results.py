@@ -16,6 +16,8 @@ from adhesion_stats.acceptance import (
     required_number,
     zone_reason,
 )
+from adhesion_stats.assessment.determined import determination_facts, determination_messages
+from adhesion_stats.assessment.hints import cause_hints
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text, valid_original
@@ -167,6 +169,9 @@ def _zone(
         *_exclusion(parts, zone, outcome),
     ]
     count = _pull_numbers(parts, i, decision)
+    words = outcome.words if outcome is not None else None
+    percent = failure["percent"]
+    assert isinstance(percent, dict)  # as failure_facts makes it
     not_made = max(0, (count["required"] or 0) - (count["counted"] or 0))
     steps = zone_steps(
         parts.pulls,
@@ -202,6 +207,8 @@ def _zone(
         ],
         "failure": failure,
         "next": [message.as_dict() for message in steps] if outcome is not None else [],
+        "hints": [message.as_dict() for message in cause_hints(words, percent)],
+        "determinations": determination_facts(parts, zone),
     }
 
 
@@ -311,7 +318,7 @@ def _messages(parts: Parts) -> list[Message]:
         for zone in parts.zones
         if zone not in parts.pulls.zones
     ]
-    return [*parts.messages, *extra]
+    return [*parts.messages, *extra, *determination_messages(parts)]
 
 
 def _screening(parts: Parts) -> dict[str, object]:

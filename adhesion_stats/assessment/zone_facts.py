@@ -120,12 +120,21 @@ def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, obj
         "low_is_open": math.isinf(found.low),
         "high_is_open": math.isinf(found.high),
         "k": _factor(found.criterion, decision.n),
+        "total": _total(decision, found),
         "outcome": found.outcome.words,
         "at_limit": found.at_limit,
         "margin_low": _finite(away[0]),
         "margin_high": _finite(away[1]),
         "reason": criterion_reason(found, decision).as_dict(),
     }
+
+
+def _total(decision: ZoneDecision, found: CriterionOutcome) -> float | None:
+    """The sum from which a mean was formed [MPa, or % of area], or the number of pulls that a share of pulls means."""
+    if found.low != found.high or not isinstance(found.criterion, MeanAtLeast | FailureShare | PullsWithFailure):
+        return None
+    total = found.low * _unit_mpa(found.criterion) * decision.n
+    return float(round(total / 100.0)) if isinstance(found.criterion, PullsWithFailure) else total
 
 
 def criteria_facts(decision: ZoneDecision) -> list[dict[str, object]]:

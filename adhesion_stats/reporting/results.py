@@ -15,6 +15,7 @@ from adhesion_stats.wording import message_of as _message_of
 __all__ = [
     "ContractHead",
     "Criterion",
+    "Determination",
     "MessageDict",
     "Outcome",
     "Pull",
@@ -207,6 +208,7 @@ class Criterion(TypedDict):
     high_is_open: bool
     low_is_open: bool
     k: float | None
+    total: float | None
     outcome: Outcome
     at_limit: bool
     margin_low: float | None
@@ -233,6 +235,16 @@ class Failure(TypedDict):
     not_recorded: int
 
 
+class Determination(TypedDict):
+    """What an engineer decided all the same; ``about`` is the computed decision that it was made about."""
+
+    decided: str
+    about: Outcome | None
+    who: str
+    when: str
+    why: str
+
+
 Tree = str | dict[str, list["Tree"]]
 
 
@@ -252,6 +264,8 @@ class Zone(TypedDict):
     settled: list[Settled]
     failure: Failure
     next: list[MessageDict]
+    hints: list[MessageDict]
+    determinations: list[Determination]
 
 
 class Pull(TypedDict):

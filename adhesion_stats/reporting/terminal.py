@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
 from adhesion_stats.reporting.results import Results, Zone, results_from
+from adhesion_stats.reporting.sections.determined import determination_line
 from adhesion_stats.reporting.sections.parts import scale_of, sentence, smallest_is_bound
 from adhesion_stats.reporting.words import word
 
@@ -79,7 +80,9 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
         mean,
         smallest,
         word(zone["outcome"] or "not_asked"),
-        visible(sentence(zone["reason"])),
+        visible(
+            " ".join([sentence(zone["reason"]), *(str(determination_line(one)) for one in zone["determinations"])])
+        ),
     )
 
 

@@ -12,6 +12,7 @@ The file's tables and keys::
     [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age
     [readings]   how the readings file is laid out (see terms.layout)
     [[exclude]]  zone, id, reason, who
+    [[determination]]  what an engineer decided all the same (see terms.determinations)
     [[require]]  zones, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
 
 and a criterion is one of::
@@ -53,6 +54,7 @@ from adhesion_stats.terms.criteria import (
     SmallestAtLeast,
     criteria,
 )
+from adhesion_stats.terms.determinations import determinations
 from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.specification import (
     CharacteristicAsked,
@@ -91,6 +93,7 @@ _TOP = (
     "method",
     "readings",
     "exclude",
+    "determination",
     "require",
 )
 
@@ -133,6 +136,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     screening = _screening(check, check.table(table, "screening", "screening"))
     method = _method(check, check.table(table, "method", "method"))
     exclusions = _exclusions(check, table)
+    decided = determinations(check, table)
     broke = check.percent(interface, "broke_there_from", "interface.broke_there_from", above_zero=True)
     confidence = check.level(report, "interval_confidence", "report.interval_confidence")
     asked = tuple(
@@ -153,6 +157,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         screening=screening,
         method=method,
         exclusions=exclusions,
+        determinations=decided,
         interval_confidence=0.95 if confidence is None else confidence,
         characteristic=asked,
         readings=readings,

@@ -8,6 +8,7 @@ from typing import Literal
 
 from adhesion_stats.pulls import GLUE_CODES
 from adhesion_stats.terms.criteria import AllOf, CharacteristicMethod, Limit, Requirement
+from adhesion_stats.terms.determinations import Determination
 
 __all__ = [
     "CharacteristicAsked",
@@ -144,6 +145,7 @@ class Specification:
     screening: Screening = field(default_factory=Screening)
     method: MethodChecks = field(default_factory=MethodChecks)
     exclusions: tuple[Exclusion, ...] = ()
+    determinations: tuple[Determination, ...] = ()
     rounding: Rounding = field(default_factory=Rounding)
     interval_confidence: float = 0.95
     characteristic: tuple[CharacteristicAsked, ...] = ()

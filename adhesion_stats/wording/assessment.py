@@ -25,6 +25,22 @@ ASSESSMENT: dict[str, str] = {
     "hangs_on_any_pull": "Without any one of the pulls {pulls} the outcome would be: {outcome}.",
     "hangs_on_retest": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be: {outcome}.',
     "retest_changes_nothing": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be the same.',
+    # determinations
+    "determination_without_zone": 'A determination by {who} is about zone "{zone}", which neither the readings nor the specification '
+    "name; write the zone exactly as in the readings.",
+    "determination_about_another": 'The determination by {who} ({when}) about zone "{zone}" was made when the decision was: {about}; '
+    "it is now: {now}. It stands beside the decision as it was written; have it made again.",
+    # where to look for the cause
+    "hint_substrate": "Mostly in the substrate ({codes}, {share}): look at how deep it broke. A thin flake of sound stone and paste "
+    "points to a skin (laitance, bruising by the preparation), a deep break to the concrete itself. Common practice, no published source.",
+    "hint_first_face": "Mostly between substrate and first layer ({codes}, {share}): look at preparation, dust, moisture and "
+    "temperature of the surface, primer, and the time between preparing and applying. Common practice, no published source.",
+    "hint_face": "Mostly between two layers ({codes}, {share}): look at the time between coats, dirt or blush on the lower one, and "
+    "how it was keyed. Common practice, no published source.",
+    "hint_layer": "Mostly within a layer ({codes}, {share}): look at mixing, thickness, curing and age of that layer. "
+    "Common practice, no published source.",
+    "hint_adhesive": "Mostly at or in the dolly adhesive ({codes}, {share}): look at its mixing, curing time and temperature, and at "
+    "dust on dolly and coating. It says little of the system. Common practice, no published source.",
     # next steps
     "next_nothing": "Nothing further is asked by this specification.",
     "next_refer": "Refer to the designer or engineer; retest or make good only as the contract provides.",

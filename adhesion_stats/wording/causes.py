@@ -174,6 +174,8 @@ CAUSES: dict[str, tuple[str, str]] = {
     "retest_of_valid": ("A valid pull was repeated.", "Exclude the first with a written reason if there is a physical cause."),
     "retest_replaces": ("An invalid pull was repeated.", _SEE),
     "zone_without_counted": ("All pulls of the zone are lost, invalid, excluded or in doubt.", "Pull again, or settle what is in doubt."),
+    "determination_without_zone": ("A zone's name is spelt otherwise in [[determination]].", "Write it as the readings do."),
+    "determination_about_another": ("Readings or terms changed after the engineer decided.", "Show the engineer the decision of today."),
     "zone_without_pulls": ("The specification names a zone of which there are no readings.", "Compare the spelling, or add the readings."),
     # specification
     "file_not_readable": ("The file is not there, or may not be read.", "Check name and rights."),

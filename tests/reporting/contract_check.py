@@ -41,6 +41,7 @@ _CRITERION: dict[str, object] = {
     "high_is_open": FLAG,
     "low_is_open": FLAG,
     "k": (NUMBER, None),
+    "total": (NUMBER, None),
     "outcome": TEXT,
     "at_limit": FLAG,
     "margin_low": (NUMBER, None),
@@ -103,6 +104,8 @@ _ZONE: dict[str, object] = {
     ],
     "failure": {"percent": "any", "recorded": COUNT, "not_recorded": COUNT},
     "next": [MESSAGE],
+    "hints": [MESSAGE],
+    "determinations": [{"decided": TEXT, "about": (TEXT, None), "who": TEXT, "when": TEXT, "why": TEXT}],
 }
 _PULL: dict[str, object] = {
     "index": COUNT,

@@ -181,6 +181,7 @@ def _criterion(
         "high_is_open": open_,
         "low_is_open": False,
         "k": None,
+        "total": None,
         "outcome": outcome,
         "at_limit": at,
         "margin_low": None if low is None else low - limit,
@@ -348,6 +349,8 @@ def _zone(zone: ZoneOf, pulls: list[dict[str, object]]) -> dict[str, object]:
         else [message("next_inspect", zone=zone.name)]
         if zone.outcome == "does not conform"
         else [message("next_none")],
+        "hints": [],
+        "determinations": [],
     }
 
 

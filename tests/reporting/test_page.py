@@ -10,9 +10,12 @@ import subprocess
 import sys
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from adhesion_stats.reporting import page
+from adhesion_stats.reporting.model import Block
 from adhesion_stats.reporting.page import render_page
 from tests.reporting.conftest import page_named, results_named
 
@@ -222,3 +225,10 @@ def test_message_without_sentence_is_an_error() -> None:
     results["messages"] = [unknown]
     with pytest.raises(KeyError, match="nobody_knows"):
         render_page(results)
+
+
+def test_every_kind_of_block_is_shown() -> None:
+    """The template has a way to show each kind of block of the document model, so that none is left out in silence."""
+    source = (Path(page.__file__).parent / "templates" / "blocks.html.j2").read_text(encoding="utf-8")
+    shown = set(re.findall(r'kind == "(\w+)"', source))
+    assert {kind.__name__ for kind in get_args(Block)} - shown == set()

@@ -57,12 +57,16 @@ _ROWS = (
     "A,1,1.9,A,,yes,\nA,2,> 1.7,A,,no,\nA,3,1.8,70% A 30% Y,,yes,\nA,3R,1.9,A,1,yes,\nA,4,1.2,Y,,yes,dolly tilted\n"
     "A,4R,1.8,A,4,yes,\nA,4S,1.7,A,4,yes,\nA,5,1.8,A,77,yes,\nA,6,1.8,A,6,yes,\nA,8,1.8,A,9,yes,\nA,9,1.8,A,8,yes,\nB,7,,,,yes,\n"
 )
+_DECIDED = (
+    '[[determination]]\nzone = "{zone}"\ndecided = "accepted by concession"\nabout = "does not conform"\n'
+    'who = "Engineer"\nwhen = 2026-05-04\nwhy = "light loads"\n'
+)
 _EXCLUDE = '[[exclude]]\nid = "99"\n{zone}reason = "core broke"\nwho = "Engineer"\n'
 # Specifications for the rows above.
 _JUDGED = (
     _RULES + '[glue]\nfrom = "50 %"\nthen = "discard"\n' + _EXCLUDE.format(zone='zone = "A"\n'),
     _RULES + _EXCLUDE.format(zone="") + '[method]\ncut = "yes"\n',
-    _RULES + '[method]\ndolly = "50 mm"\n',
+    _RULES + '[method]\ndolly = "50 mm"\n' + _DECIDED.format(zone="A") + _DECIDED.format(zone="D"),
     '[contract]\ntitle = "t"\n[[require]]\nzones = ["C"]\nmean_at_least = "1.50 MPa"\n',
 )
 # Specifications with something wrong.

@@ -20,6 +20,7 @@ from adhesion_stats.reporting.model import (
 )
 from adhesion_stats.reporting.numbers import Scale, count
 from adhesion_stats.reporting.results import Results, Zone
+from adhesion_stats.reporting.sections.determined import determination_line
 from adhesion_stats.reporting.sections.parts import (
     Anchors,
     cell,
@@ -103,7 +104,11 @@ def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
     return Row(
         (
             cell(zone_link(anchors, zone["zone"])),
-            cell(outcome_word(zone["outcome"]), line(sentence(zone["reason"]), quiet=True)),
+            cell(
+                outcome_word(zone["outcome"]),
+                *(determination_line(one) for one in zone["determinations"]),
+                line(sentence(zone["reason"]), quiet=True),
+            ),
             _margin(zone),
             _counted(zone),
             _against_limit(zone, "smallest", summary["smallest"], scale, lower_bound=smallest_is_bound(results, zone)),

@@ -11,25 +11,22 @@ from adhesion_stats.reporting.model import (
     Cell,
     Column,
     Decision,
-    Equation,
     Facts,
-    Fraction,
+    Fold,
     Items,
     Line,
     Link,
-    Number,
     Paragraph,
-    Root,
     Row,
     Section,
-    Symbol,
     Table,
-    Token,
     TreeNode,
     TreeView,
 )
 from adhesion_stats.reporting.numbers import Scale, count, measure, percent
-from adhesion_stats.reporting.results import Characteristic, Criterion, Results, Settled, Summary, Tree, Zone
+from adhesion_stats.reporting.results import Criterion, Results, Settled, Tree, Zone
+from adhesion_stats.reporting.sections.determined import determination_blocks, letter
+from adhesion_stats.reporting.sections.equations import criterion_equations, summary_equations
 from adhesion_stats.reporting.sections.parts import (
     Anchors,
     cell,
@@ -121,57 +118,6 @@ def _values(results: Results, zone: Zone, scale: Scale) -> Facts:
     return Facts(tuple(items), role="values")
 
 
-def _equations(summary: Summary, scale: Scale) -> list[Block]:
-    mean, sd, n = summary["mean"], summary["sd"], summary["n"]
-    if mean is None or sd is None:
-        return []
-    m, s = scale.strength(mean), scale.spread(sd)
-    found: list[Block] = []
-    interval = summary["interval"]
-    if interval is not None:
-        name = word("v_interval").format(confidence=percent(100 * interval["confidence"]))
-        quantile = measure((1 + interval["confidence"]) / 2, 3)
-        symbols: tuple[Token, ...] = (
-            Symbol("x", bar=True),
-            "±",
-            Symbol("t"),
-            "·",
-            Fraction((Symbol("s"),), (Root((Symbol("n"),)),)),
-            "=",
-            m,
-            "±",
-            Symbol("t", f"{quantile.text}; {n - 1}"),
-            "·",
-            Fraction((s,), (Root((count(n),)),)),
-            "=",
-            scale.strength(interval["low"]),
-            word("to"),
-            scale.strength(interval["high"], unit=True),
-        )
-        found.append(Equation(name, symbols))
-    found += [_fractile(value, m, s, scale) for value in summary["characteristic"]]
-    return found
-
-
-def _fractile(found: Characteristic, m: Number, s: Number, scale: Scale) -> Equation:
-    name = word(f"v_{found['method']}").format(
-        content=percent(100 * found["content"]),
-        confidence="" if found["confidence"] is None else percent(100 * found["confidence"]),
-        fractile=percent(100 * (1 - found["content"])),
-    )
-    k, value = measure(found["k"], 3), scale.strength(found["value"], unit=True)
-    left: tuple[Token, ...] = (Symbol("f", "k"), "=", Symbol("x", bar=True), "−", Symbol("k"), "·")
-    tokens: tuple[Token, ...]
-    if found["method"] == "en1990-known" and found["known_cov"] is not None:
-        cov = measure(found["known_cov"], 3)
-        tokens = (*left, Symbol("V"), "·", Symbol("x", bar=True), "=", m, "−", k, "·", cov, "·", m, "=", value)
-    elif found["method"] == "en1990-known" and found["known_sd"]:
-        tokens = (*left, Symbol("σ"), "=", m, "−", k, "·", found["known_sd"], "=", value)
-    else:
-        tokens = (*left, Symbol("s"), "=", m, "−", k, "·", s, "=", value)
-    return Equation(name, tokens, found["source"])
-
-
 def _glue(reading: Settled) -> Line:
     if reading["glue_from_percent"] > _ALL_SHARE:
         return line(word("glue_never"))
@@ -201,6 +147,7 @@ def _settled(zone: Zone) -> list[Block]:
 
 def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Section:
     blocks: list[Block] = [Decision(line(outcome_word(zone["outcome"])), "", line(sentence(zone["reason"])))]
+    blocks += determination_blocks(zone)
     if zone["needs"]:
         blocks.append(Items(word("needs"), sentences(zone["needs"])))
     if zone["hangs_on"]:
@@ -209,15 +156,20 @@ def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Secti
         blocks.append(Paragraph((word("hangs_none"),), role="note"))
     if zone["next"]:
         blocks.append(Items(word("next"), sentences(zone["next"]), role="next"))
+    if zone["hints"]:
+        blocks.append(Items(word("hints"), sentences(zone["hints"])))
     if _is_nested(zone["tree"]):
         blocks.append(TreeView(word("tree"), _node(zone, zone["tree"])))
     if zone["criteria"]:
         blocks.append(_criteria(zone, scale))
     blocks += _settled(zone)
     blocks.append(_values(results, zone, scale))
-    blocks += _equations(zone["summary"], scale)
+    blocks += criterion_equations(zone, scale)
+    blocks += summary_equations(zone["summary"], scale)
     if zone["summary"]["unsaid"]:
         blocks.append(Items(word("unsaid"), sentences(zone["summary"]["unsaid"])))
+    if zone["outcome"] is not None:
+        blocks.append(Fold(word("letter"), letter(zone)))
     link = line(Link(word("zone_pulls"), anchors.pulls(zone["zone"])))
     return Section(zone["zone"], anchors.zone(zone["zone"]), tuple(blocks), aside=link)
 

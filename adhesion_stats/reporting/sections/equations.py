@@ -1,0 +1,119 @@
+"""Formulas with the numbers put in: for each criterion how its value was formed, for each summary too."""
+
+from __future__ import annotations
+
+from adhesion_stats.reporting.model import Block, Equation, Fraction, Number, Root, Symbol, Token
+from adhesion_stats.reporting.numbers import Scale, count, measure, percent
+from adhesion_stats.reporting.results import Characteristic, Criterion, Summary, Zone
+from adhesion_stats.reporting.sections.parts import criterion_line, limit_text
+from adhesion_stats.reporting.words import word
+
+__all__ = ["criterion_equations", "summary_equations"]
+
+
+def criterion_equations(zone: Zone, scale: Scale) -> list[Block]:
+    """One formula for each criterion whose value is known exactly and formed from values of this zone."""
+    found: list[Block] = []
+    for criterion in zone["criteria"]:
+        value = criterion["low"]
+        if value is None or value != criterion["high"] or not criterion["n"]:
+            continue
+        left = _formed(criterion, value, scale)
+        if left:
+            met = criterion["outcome"] == "conforms"
+            name = "".join(str(part) for part in criterion_line(criterion))
+            found.append(Equation(name, (*left, *_against(criterion, met=met)), criterion["source"]))
+    return found
+
+
+def _formed(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ...]:
+    """How the value of a criterion was formed; () for a kind that is explained elsewhere."""
+    n, total, share = criterion["n"], criterion["total"], criterion["share_limit"]
+    if criterion["kind"] == "mean" and total is not None:
+        mean = scale.compared(value, criterion["limit"], unit=True)
+        return (*_sum_over_n("x", scale.strength(total), n), mean)
+    if criterion["kind"] == "smallest":
+        return (Symbol("x", "min"), "=", scale.compared(value, criterion["limit"], unit=True))
+    if criterion["kind"] == "characteristic":
+        return (Symbol("f", "k"), "=", scale.compared(value, criterion["limit"], unit=True))
+    if criterion["kind"] == "count":
+        return (Symbol("z"), "=", count(round(value)))
+    if share is not None and total is not None:
+        found = percent(value, against=share["percent"])
+        if criterion["kind"] == "failure share":
+            return (*_sum_over_n("p", percent(total), n), found)
+        return (Symbol("p"), "=", Fraction((count(round(total)),), (count(n),)), "=", found)
+    return ()
+
+
+def _sum_over_n(name: str, total: Number, n: int) -> tuple[Token, ...]:
+    bar, sum_ = Symbol(name, bar=True), ("Σ", Symbol(name))
+    return (bar, "=", Fraction(sum_, (Symbol("n"),)), "=", Fraction((total,), (count(n),)), "=")
+
+
+def _against(criterion: Criterion, *, met: bool) -> tuple[Token, ...]:
+    """The sign that holds, and the limit."""
+    share = criterion["share_limit"]
+    if share is not None:
+        upper = share["sense"] == "at most"
+        return (
+            ("≤" if upper else "≥", percent(share["percent"]))
+            if met
+            else (">" if upper else "<", percent(share["percent"]))
+        )
+    sign = "≥" if met else "<"
+    if criterion["kind"] == "count":
+        return (sign, count(criterion["z"] or 0))
+    return (sign, limit_text(criterion))
+
+
+def summary_equations(summary: Summary, scale: Scale) -> list[Block]:
+    """Interval of the mean and characteristic values, as formulas with the numbers put in."""
+    mean, sd, n = summary["mean"], summary["sd"], summary["n"]
+    if mean is None or sd is None:
+        return []
+    m, s = scale.strength(mean), scale.spread(sd)
+    found: list[Block] = []
+    interval = summary["interval"]
+    if interval is not None:
+        name = word("v_interval").format(confidence=percent(100 * interval["confidence"]))
+        quantile = measure((1 + interval["confidence"]) / 2, 3)
+        symbols: tuple[Token, ...] = (
+            Symbol("x", bar=True),
+            "±",
+            Symbol("t"),
+            "·",
+            Fraction((Symbol("s"),), (Root((Symbol("n"),)),)),
+            "=",
+            m,
+            "±",
+            Symbol("t", f"{quantile.text}; {n - 1}"),
+            "·",
+            Fraction((s,), (Root((count(n),)),)),
+            "=",
+            scale.strength(interval["low"]),
+            word("to"),
+            scale.strength(interval["high"], unit=True),
+        )
+        found.append(Equation(name, symbols))
+    found += [_fractile(value, m, s, scale) for value in summary["characteristic"]]
+    return found
+
+
+def _fractile(found: Characteristic, m: Number, s: Number, scale: Scale) -> Equation:
+    name = word(f"v_{found['method']}").format(
+        content=percent(100 * found["content"]),
+        confidence="" if found["confidence"] is None else percent(100 * found["confidence"]),
+        fractile=percent(100 * (1 - found["content"])),
+    )
+    k, value = measure(found["k"], 3), scale.strength(found["value"], unit=True)
+    left: tuple[Token, ...] = (Symbol("f", "k"), "=", Symbol("x", bar=True), "−", Symbol("k"), "·")
+    tokens: tuple[Token, ...]
+    if found["method"] == "en1990-known" and found["known_cov"] is not None:
+        cov = measure(found["known_cov"], 3)
+        tokens = (*left, Symbol("V"), "·", Symbol("x", bar=True), "=", m, "−", k, "·", cov, "·", m, "=", value)
+    elif found["method"] == "en1990-known" and found["known_sd"]:
+        tokens = (*left, Symbol("σ"), "=", m, "−", k, "·", found["known_sd"], "=", value)
+    else:
+        tokens = (*left, Symbol("s"), "=", m, "−", k, "·", s, "=", value)
+    return Equation(name, tokens, found["source"])
