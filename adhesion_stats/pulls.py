@@ -1,6 +1,7 @@
 """The pulls of a readings file as read: facts only, one entry per row, nothing judged.
 
 Plain floats with the unit in the name; ``nan`` means "not given" inside this table and nowhere else (outputs say null).
+Text is held coded (``coded.Texts``): each different text once, and for every pull the place where its text stands.
 """
 
 from __future__ import annotations
@@ -12,11 +13,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded, Texts
+
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-__all__ = ["CONDITIONS", "GLUE_CODES", "LABELS", "UNNAMED_ZONE", "Bound", "Pulls"]
+__all__ = ["CONDITIONS", "GLUE_CODES", "LABELS", "UNNAMED_ZONE", "Bound", "Pulls", "not_given"]
 
 UNNAMED_ZONE = "(unnamed)"
 GLUE_CODES = ("-/Y", "Y", "Y/Z")  # breaks at or in the dolly adhesive (ISO 4624, EN 1542)
@@ -31,6 +34,11 @@ CONDITIONS = (
     "dolly_mm", "cut_depth_mm", "coating_thickness_um", "rate_mpa_per_s", "time_to_failure_s", "age_days",
     "temperature_c", "moisture_percent", "x_m", "y_m",
 )  # fmt: skip
+
+
+def not_given(n: int) -> NDArray[np.float64]:
+    """(n,) a column that the file does not have: nan for every pull, read only; takes no memory."""
+    return np.broadcast_to(np.float64(np.nan), (n,))
 
 
 class Bound(IntEnum):
@@ -89,10 +97,10 @@ class Pulls:
 
     file: str
     digest: str
-    sheet: tuple[str, ...]
+    sheet: Texts
     row: NDArray[np.int64]
-    id: tuple[str, ...]
-    zone: tuple[str, ...]
+    id: Texts
+    zone: Texts
     strength_mpa: NDArray[np.float64]
     bound: NDArray[np.int8]
     load_n: NDArray[np.float64]
@@ -100,12 +108,12 @@ class Pulls:
     failure_codes: tuple[str, ...]
     failure_percent: NDArray[np.float64]
     lost: NDArray[np.bool_]
-    retest_of: tuple[str, ...]
-    exclusion: tuple[str, ...]
-    doubts: tuple[tuple[str, ...], ...]
-    date: tuple[str, ...]
-    entered: tuple[str, ...]
-    labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    retest_of: Texts
+    exclusion: Texts
+    doubts: Coded[tuple[str, ...]]
+    date: Texts
+    entered: Texts
+    labels: Mapping[str, Texts] = field(default_factory=dict)
     conditions: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
     recording_step_mpa: float = float("nan")
     entry_unit: str = "MPa"
@@ -116,7 +124,7 @@ class Pulls:
         """Readings that no certificate corrected are nan, so that every column has ``n`` entries."""
         for name in ("indicated_mpa", "indicated_load_n"):
             if not len(getattr(self, name)):
-                object.__setattr__(self, name, np.full(len(self.id), np.nan))
+                object.__setattr__(self, name, not_given(len(self.id)))
 
     def __len__(self) -> int:
         return len(self.id)
@@ -124,7 +132,7 @@ class Pulls:
     @property
     def zones(self) -> tuple[str, ...]:
         """Zone names in the order in which the file first names them."""
-        return tuple(dict.fromkeys(self.zone))
+        return tuple(self.zone.tidy.values)
 
     @property
     def recorded(self) -> NDArray[np.bool_]:
@@ -158,18 +166,18 @@ class Pulls:
         import pandas as pd
 
         columns: dict[str, object] = {
-            "sheet": self.sheet,
+            "sheet": list(self.sheet),
             "row": self.row,
-            "id": self.id,
-            "zone": self.zone,
+            "id": list(self.id),
+            "zone": list(self.zone),
             "strength_mpa": self.strength_mpa,
             "bound": [Bound(b).name.lower() for b in self.bound],
             "failure": [", ".join(f"{c} {p:g} %" for c, p in self.failure(i).items()) for i in range(len(self))],
             "lost": self.lost,
-            "retest_of": self.retest_of,
-            "exclusion": self.exclusion,
-            "date": self.date,
+            "retest_of": list(self.retest_of),
+            "exclusion": list(self.exclusion),
+            "date": list(self.date),
         }
-        columns |= dict(self.labels.items())
+        columns |= {name: list(texts) for name, texts in self.labels.items()}
         columns |= dict(self.conditions.items())
         return pd.DataFrame(columns)

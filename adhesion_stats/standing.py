@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded, Texts
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -71,7 +73,7 @@ class Standing:
     """
 
     reasons: NDArray[np.int64]
-    who: tuple[str, ...]
+    who: Texts
     flags: NDArray[np.int64]
     at_least: NDArray[np.bool_]
 
@@ -93,11 +95,11 @@ class Standing:
     def with_reason(self, where: NDArray[np.bool_], reason: Reason, who: str = "rule") -> Standing:
         """Return a standing with ``reason`` added where ``where`` is true."""
         reasons = np.where(where, self.reasons | int(reason), self.reasons)
-        words = tuple(
-            (before if before and before != "rule" else who) if hit else before
-            for hit, before in zip(where, self.who, strict=True)
-        )
-        return replace(self, reasons=reasons, who=words)
+        if not where.any():
+            return self
+        named = where & self.who.where(lambda before: before in {"", "rule"})  # what a person said stays
+        codes = np.where(named, np.int32(len(self.who.values)), self.who.codes)
+        return replace(self, reasons=reasons, who=Coded(codes, (*self.who.values, who)).tidy)
 
     def with_flag(self, where: NDArray[np.bool_], flag: Flag) -> Standing:
         """Return a standing with ``flag`` added where ``where`` is true."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Specification
@@ -48,10 +49,10 @@ def pulls(rows: Sequence[Pull], *, recording_step_mpa: float = NAN) -> Pulls:
     return Pulls(
         file="readings.csv",
         digest="0" * 64,
-        sheet=("",) * len(rows),
+        sheet=Coded.same("", len(rows)),
         row=np.arange(2, len(rows) + 2, dtype=np.int64),
-        id=tuple(row.id or f"p{i}" for i, row in enumerate(rows, 1)),
-        zone=tuple(row.zone for row in rows),
+        id=Coded.of(row.id or f"p{i}" for i, row in enumerate(rows, 1)),
+        zone=Coded.of(row.zone for row in rows),
         strength_mpa=strength,
         bound=np.array(bound, np.int8),
         load_n=nothing,
@@ -59,12 +60,12 @@ def pulls(rows: Sequence[Pull], *, recording_step_mpa: float = NAN) -> Pulls:
         failure_codes=codes,
         failure_percent=share,
         lost=np.array([row.lost for row in rows], np.bool_),
-        retest_of=tuple(row.retest_of for row in rows),
-        exclusion=tuple(row.exclusion for row in rows),
-        doubts=tuple(row.doubts for row in rows),
-        date=("",) * len(rows),
-        entered=tuple("" if np.isnan(row.strength) else f"{row.strength:g}" for row in rows),
-        labels={"cut": tuple(row.cut for row in rows)} if any(row.cut for row in rows) else {},
+        retest_of=Coded.of(row.retest_of for row in rows),
+        exclusion=Coded.of(row.exclusion for row in rows),
+        doubts=Coded.of(row.doubts for row in rows),
+        date=Coded.same("", len(rows)),
+        entered=Coded.of("" if np.isnan(row.strength) else f"{row.strength:g}" for row in rows),
+        labels={"cut": Coded.of(row.cut for row in rows)} if any(row.cut for row in rows) else {},
         conditions={
             name: np.array([getattr(row, name) for row in rows], np.float64)
             for name in ("dolly_mm", "x_m", "y_m")

@@ -35,6 +35,7 @@ Imports: numpy, floor 0, terms, statistics.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
@@ -112,8 +113,8 @@ class Cases:
     def __len__(self) -> int:
         return int(self.zone.size)
 
-    def keep(self, mask: Truth) -> Cases:
-        """Return the cases where ``mask`` (m,) is true; zones stay, also those that become empty."""
+    def keep(self, mask: Truth | NDArray[np.intp]) -> Cases:
+        """Return the cases where ``mask`` (m,) is true, or of these rows; zones stay, also those that become empty."""
         return Cases(
             zones=self.zones,
             zone=self.zone[mask],
@@ -133,7 +134,17 @@ class Cases:
 
     def of(self, zone: str) -> Cases:
         """Return the cases of one zone."""
-        return self.keep(self.zone == self.zones.index(zone))
+        return self.keep(self.rows_of(self.zones.index(zone)))
+
+    def rows_of(self, code: int) -> NDArray[np.intp]:
+        """Return the rows of one zone, by its index; those of all zones are found together at the first call."""
+        order, edges = self._grouped
+        return order[edges[code] : edges[code + 1]]
+
+    @functools.cached_property
+    def _grouped(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        order = np.argsort(self.zone, kind="stable")
+        return order, np.searchsorted(self.zone[order], np.arange(len(self.zones) + 1))
 
 
 def zones_of(pulls: Pulls, specification: Specification) -> tuple[str, ...]:
@@ -188,13 +199,13 @@ def cases(
         If a counted pull belongs to a zone that is not among ``zones``.
     """
     names = tuple(zones)
-    index = {name: i for i, name in enumerate(names)}
+    zone = pulls.zone.index_in(names)
     counted = np.flatnonzero(standing.counted)
-    strangers = sorted({pulls.zone[i] for i in counted.tolist()} - index.keys())
-    if strangers:
+    made = zone[counted]
+    if (made < 0).any():
+        strangers = sorted(set(pulls.zone.take(counted[made < 0])))
         raise WrongUsage(f"expected every counted pull in one of the zones {names}; found pulls of {strangers}")
-    made = np.array([index[pulls.zone[i]] for i in counted.tolist()], dtype=np.int64)
-    absent = _unknown_pulls(pulls, standing, specification, settled, names, made)
+    absent = _unknown_pulls(zone, standing, specification, settled, names, made)
     asked = [c for name in names if (r := specification.requirement_for(name)) is not None for c in criteria(r)]
     ceiling = np.inf if specification.pulls.ceiling is None else specification.pulls.ceiling.mpa
     low, high = _read_bounds(pulls, standing, specification, counted)
@@ -230,21 +241,19 @@ def _asks_for_shares(asked: Iterable[Criterion]) -> bool:
 
 
 def _unknown_pulls(
-    pulls: Pulls,
+    zone: Codes,
     standing: Standing,
     specification: Specification,
     settled: Settled,
     names: tuple[str, ...],
     made: Codes,
 ) -> Codes:
-    """Zone codes of the values that are wholly unknown, one entry each."""
+    """Zone codes of the values that are wholly unknown, one entry each; ``zone`` (n,) is the zone code of each pull."""
     taken_out = int(Reason.REPLACED | Reason.EXCLUDED | Reason.RETEST_OF_VALID)
-    index = {name: i for i, name in enumerate(names)}
 
     def per_zone(mask: Truth) -> Codes:
-        kept = mask & ((standing.reasons & taken_out) == 0)
-        zones = [index[pulls.zone[i]] for i in np.flatnonzero(kept).tolist() if pulls.zone[i] in index]
-        return np.bincount(np.array(zones, dtype=np.int64), minlength=len(names)).astype(np.int64)
+        kept = mask & ((standing.reasons & taken_out) == 0) & (zone >= 0)
+        return np.bincount(zone[kept], minlength=len(names)).astype(np.int64)
 
     lost = per_zone((standing.reasons & int(Reason.LOST)) != 0)
     # A pull that was made has a value, also where nobody has decided yet which: leaving it out could hide a low one.

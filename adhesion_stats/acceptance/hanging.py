@@ -72,18 +72,16 @@ def without_one(specification: Specification, cases: Cases, decisions: Decisions
     zone = cases.zone[order]
     place = np.arange(order.size) - np.searchsorted(zone, zone, side="left")
     values = np.bincount(cases.zone, minlength=len(cases.zones))
-    found = []
+    found: list[tuple[int, int, Outcome]] = []
     for p in range(int(place.max(initial=-1)) + 1):
         out = order[(place == p) & (values[zone] > 1)]
         dropped = np.zeros(len(cases), dtype=np.bool_)
         dropped[out] = True
         changed = _changed(specification, cases, dropped, decisions)
-        found += [
-            (cases.zones[cases.zone[i]], int(cases.pull[i]), changed[cases.zone[i]])
-            for i in out.tolist()
-            if cases.zone[i] in changed
-        ]
-    return sorted(found, key=lambda f: (cases.zones.index(f[0]), f[1]))
+        hit = out[np.isin(cases.zone[out], list(changed))]
+        pairs = zip(cases.zone[hit].tolist(), cases.pull[hit].tolist(), strict=True)
+        found += [(code, pull, changed[code]) for code, pull in pairs]
+    return [(cases.zones[code], pull, outcome) for code, pull, outcome in sorted(found, key=lambda f: f[:2])]
 
 
 def without_flagged(
@@ -93,10 +91,11 @@ def without_flagged(
     if not cases.flagged.any():
         return []
     changed = _changed(specification, cases, cases.flagged, decisions)
-    return [
-        (cases.zones[code], tuple(sorted(cases.pull[cases.flagged & (cases.zone == code)].tolist())), outcome)
-        for code, outcome in sorted(changed.items())
-    ]
+    found = []
+    for code, outcome in sorted(changed.items()):
+        mine = cases.rows_of(code)
+        found.append((cases.zones[code], tuple(sorted(cases.pull[mine[cases.flagged[mine]]].tolist())), outcome))
+    return found
 
 
 def _changed(specification: Specification, cases: Cases, dropped: Truth, decisions: Decisions) -> dict[int, Outcome]:

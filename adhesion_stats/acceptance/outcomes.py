@@ -8,7 +8,8 @@ Imports: numpy, terms.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import functools
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -113,7 +114,7 @@ class Outcomes:
         worst = np.where(self.at_most, self.high, self.low)
         return np.where(self.outcome == Outcome.DOES_NOT_CONFORM, best, worst)
 
-    @property
+    @functools.cached_property
     def margin(self) -> Values:
         """(g,) value - limit of the binding criterion, in its unit (limit - value for an upper limit); may be
         infinite.
@@ -216,9 +217,14 @@ class Decisions:
             return Outcome.DOES_NOT_CONFORM
         return Outcome.UNDETERMINED if (asked == Outcome.UNDETERMINED).any() else Outcome.CONFORMS
 
+    @functools.cached_property
+    def code(self) -> Mapping[str, int]:
+        """Index of each zone, by its name."""
+        return {zone: code for code, zone in enumerate(self.zones)}
+
     def find(self, zone: str) -> tuple[Outcomes, int]:
         """Table and row of a zone. Raises ``KeyError`` for a zone of which nothing is asked, or that is not there."""
-        code = self.zones.index(zone) if zone in self.zones else -1
+        code = self.code.get(zone, -1)
         for table in self.tables:
             row = int(np.searchsorted(table.group, code))
             if row < len(table) and int(table.group[row]) == code:

@@ -67,10 +67,8 @@ def _glue_undecided(pulls: Pulls, standing: Standing, codes: tuple[str, ...]) ->
 def standing_messages(pulls: Pulls, standing: Standing) -> list[Message]:
     """Say per zone what does not count, what is a bound only, and where nothing counts at all."""
     messages: list[Message] = []
-    rows: dict[str, list[int]] = {zone: [] for zone in pulls.zones}
-    for i, zone in enumerate(pulls.zone):
-        rows[zone].append(i)
-    for zone, members in rows.items():
+    for zone in pulls.zones:
+        members = pulls.zone.rows_of(zone).tolist()
         counted = [i for i in members if not standing.reasons[i]]
         if not counted:
             facts: dict[str, Fact] = {"zone": zone, "made": len(members)}

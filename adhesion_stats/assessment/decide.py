@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from adhesion_stats.acceptance import Cases, Decisions, Outcome, cases, decide
+from adhesion_stats.coded import Coded
 from adhesion_stats.judging import Judgement, judge, settlements
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Reason
@@ -26,7 +27,7 @@ class Way:
 
     def outcome(self, zone: str) -> Outcome | None:
         """Outcome of a zone under this way, None where nothing is asked of it."""
-        number = int(self.decisions.outcome[self.decisions.zones.index(zone)])
+        number = int(self.decisions.outcome[self.decisions.code[zone]])
         return None if number < 0 else Outcome(number)
 
 
@@ -80,6 +81,6 @@ def decide_every_way(pulls: Pulls, specification: Specification, zones: tuple[st
     repeats = any(message.code == "retest_of_valid" for one in ways for message in one.judgement.messages)
     instead = tuple(way(replace(one.settled, retest_instead=True)) for one in ways) if repeats else ()
     excluded = any(((one.judgement.standing.reasons & int(Reason.EXCLUDED)) != 0).any() for one in ways)
-    as_made, unsigned = replace(pulls, exclusion=("",) * len(pulls)), replace(specification, exclusions=())
+    as_made, unsigned = replace(pulls, exclusion=Coded.same("", len(pulls))), replace(specification, exclusions=())
     included = tuple(way(one.settled, as_made, unsigned) for one in ways) if excluded else ()
     return Readings(ways, instead, included)

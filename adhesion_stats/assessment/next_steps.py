@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from adhesion_stats.messages import Message
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Reason, Standing
@@ -21,11 +19,12 @@ def zone_steps(
     ``not_made``: required pulls without a value; ``silent``: silent rules under which the decision differs;
     ``hangs``: the decision hangs on a flagged pull or on a single one.
     """
-    here = np.array([z == zone for z in pulls.zone], np.bool_)
+    rows = pulls.zone.rows_of(zone)
+    reasons = standing.reasons[rows]
 
     def names(reason: Reason) -> tuple[str, ...]:
-        hit = here & ((standing.reasons & int(reason)) != 0) & ((standing.reasons & int(Reason.REPLACED)) == 0)
-        return tuple(pulls.name(i) for i in np.flatnonzero(hit).tolist())
+        hit = ((reasons & int(reason)) != 0) & ((reasons & int(Reason.REPLACED)) == 0)
+        return tuple(pulls.name(i) for i in rows[hit].tolist())
 
     steps: list[Message] = []
     disputed, glue = names(Reason.DISPUTED), names(Reason.GLUE)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 from adhesion_stats.acceptance import Cases
 from adhesion_stats.assessment.decide import Readings
+from adhesion_stats.assessment.pull_facts import Retests
 from adhesion_stats.assessment.summary import ZoneSummary
-from adhesion_stats.judging import ScreeningTable
+from adhesion_stats.judging import ScreeningTable, silent_rules
 from adhesion_stats.messages import Message
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
@@ -52,3 +54,13 @@ class Parts:
     screening: ScreeningTable
     messages: tuple[Message, ...]
     layout_source: tuple[str, str] | None
+
+    @functools.cached_property
+    def silent(self) -> tuple[str, ...]:
+        """The rules on which the contract is silent and which the pulls make matter."""
+        return silent_rules(self.specification, self.pulls)
+
+    @functools.cached_property
+    def retests(self) -> Retests:
+        """Which counted pull stands for which."""
+        return Retests.of(self.pulls, self.standing)

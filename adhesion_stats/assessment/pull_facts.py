@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from adhesion_stats.judging import ScreeningTable, named_by, repeated
 from adhesion_stats.messages import Fact, Message, Place
@@ -13,7 +13,7 @@ from adhesion_stats.quantities import shown
 from adhesion_stats.standing import Reason, Standing, Status
 from adhesion_stats.terms.specification import Specification
 
-__all__ = ["flag_messages", "number_or_none", "pull_facts", "reason_messages"]
+__all__ = ["Retests", "number_or_none", "pull_facts"]
 
 
 def number_or_none(value: float) -> float | None:
@@ -29,13 +29,41 @@ def _say(code: str, **facts: Fact) -> Message:
     return Message(code, facts=facts)
 
 
-def reason_messages(pulls: Pulls, standing: Standing, i: int, terms: Specification) -> tuple[Message, ...]:
-    """Return why pull ``i`` does not count, one message per reason; empty when it counts."""
+@dataclass(frozen=True)
+class Retests:
+    """Which counted pull stands for which: by retest the pull that it repeats, by repeated pull the retest of it,
+    directly or by way of other retests; no entry where no counted pull does.
+    """
+
+    valid_original: Mapping[int, int]
+    instead_of: Mapping[int, int]
+
+    @classmethod
+    def of(cls, pulls: Pulls, standing: Standing) -> Retests:
+        """The retests of a table of pulls."""
+        original: dict[int, int] = {}
+        instead: dict[int, int] = {}
+        for i, earlier in repeated(pulls).items():
+            counted = [j for j in earlier if not standing.reasons[j]]
+            if counted:
+                original[i] = counted[0]
+            if not standing.reasons[i]:
+                for j in earlier:
+                    instead.setdefault(j, i)
+        return cls(original, instead)
+
+
+def _reason_messages(
+    pulls: Pulls, standing: Standing, i: int, terms: Specification, retests: Retests
+) -> tuple[Message, ...]:
+    """Why pull ``i`` does not count, one message per reason; empty when it counts."""
     reasons = Reason(int(standing.reasons[i]))
+    if not reasons:
+        return ()
     found = [
         *_own_reasons(pulls, reasons, i, terms),
         *(_written_reasons(pulls, i, terms) if Reason.EXCLUDED in reasons else ()),
-        *_retest_reasons(pulls, standing, reasons, i),
+        *_retest_reasons(pulls, reasons, i, retests),
         *([_say("reason_method")] if Reason.METHOD in reasons else ()),
     ]
     return tuple(replace(message, place=_place(pulls, i)) for message in found)
@@ -66,43 +94,31 @@ def _written_reasons(pulls: Pulls, i: int, terms: Specification) -> Iterator[Mes
             yield _say("reason_excluded", who=exclusion.who, text=exclusion.reason)
 
 
-def _retest_reasons(pulls: Pulls, standing: Standing, reasons: Reason, i: int) -> Iterator[Message]:
+def _retest_reasons(pulls: Pulls, reasons: Reason, i: int, retests: Retests) -> Iterator[Message]:
     if Reason.REPLACED in reasons:
-        yield _say("reason_replaced", retest=_retest_of(pulls, standing, i))
+        stands = retests.instead_of.get(i)
+        yield _say("reason_replaced", retest=pulls.name(stands) if stands is not None else "")
     if Reason.RETEST_OF_VALID in reasons:
-        first = valid_original(pulls, standing, i)
+        first = retests.valid_original.get(i)
         if first is not None:
             yield _say("reason_retest_of_valid", original=pulls.name(first))
         else:
             yield _say("reason_retest_of_replaced", original=pulls.retest_of[i])
 
 
-def valid_original(pulls: Pulls, standing: Standing, i: int) -> int | None:
-    """The counted pull that retest ``i`` repeats, directly or by way of other retests; None where there is none."""
-    return next((j for j in repeated(pulls).get(i, ()) if not standing.reasons[j]), None)
-
-
-def _retest_of(pulls: Pulls, standing: Standing, i: int) -> str:
-    """Name of the counted pull that repeats pull ``i``, directly or by way of other retests."""
-    stand = (j for j, earlier in repeated(pulls).items() if i in earlier and not standing.reasons[j])
-    return next((pulls.name(j) for j in stand), "")
-
-
-def flag_messages(table: ScreeningTable, i: int) -> tuple[Message, ...]:
-    """Return the outlier tests that point at pull ``i``."""
-    return tuple(
-        Message(
-            f"flag_{row.test}",
-            facts={
+def _flags(table: ScreeningTable | None) -> dict[int, list[Message]]:
+    """The outlier tests that point at a pull, by pull."""
+    found: dict[int, list[Message]] = {}
+    for row in () if table is None else table.rows:
+        if row.flagged and row.pull is not None and row.statistic is not None and row.p is not None:
+            facts: dict[str, Fact] = {
                 "side": row.side,
                 "statistic": f"{row.statistic:.3f}",
                 "p": f"{row.p:.3f}" if row.p >= 0.001 else f"{row.p:.1e}",
                 "ratio": row.ratio,
-            },
-        )
-        for row in table.rows
-        if row.flagged and row.pull == i and row.statistic is not None and row.p is not None
-    )
+            }
+            found.setdefault(row.pull, []).append(Message(f"flag_{row.test}", facts=facts))
+    return found
 
 
 def _counts_as(pulls: Pulls, standing: Standing, i: int) -> str | None:
@@ -121,6 +137,7 @@ def pull_facts(
     pulls: Pulls, standing: Standing, table: ScreeningTable | None, terms: Specification
 ) -> list[dict[str, object]]:
     """Return one dictionary per pull, in file order; see the schema of results.json."""
+    flags, retests = _flags(table), Retests.of(pulls, standing)
     return [
         {
             "index": i,
@@ -138,9 +155,9 @@ def pull_facts(
             "indicated_load_n": number_or_none(float(pulls.indicated_load_n[i])),
             "status": standing.status(i).value,
             "counts_as": _counts_as(pulls, standing, i),
-            "reasons": [message.as_dict() for message in reason_messages(pulls, standing, i, terms)],
+            "reasons": [message.as_dict() for message in _reason_messages(pulls, standing, i, terms, retests)],
             "who": standing.who[i],
-            "flags": [message.as_dict() for message in flag_messages(table, i)] if table is not None else [],
+            "flags": [message.as_dict() for message in flags.get(i, ())],
             "failure": pulls.failure(i),
             "date": pulls.date[i] or None,
             "retest_of": pulls.retest_of[i],

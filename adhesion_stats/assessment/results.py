@@ -20,10 +20,9 @@ from adhesion_stats.assessment.determined import determination_facts, determinat
 from adhesion_stats.assessment.hints import cause_hints
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
 from adhesion_stats.assessment.parts import Parts
-from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text, valid_original
+from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text
 from adhesion_stats.assessment.summary import SOURCES
 from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, summary_facts, tree
-from adhesion_stats.judging import silent_rules
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import Bound
 from adhesion_stats.standing import Reason
@@ -32,7 +31,7 @@ from adhesion_stats.terms.specification import Specification
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "results_of"]
 
-FORMAT, FORMAT_VERSION = "adhesion_stats results", 2
+FORMAT, FORMAT_VERSION = "adhesion_stats results", 1
 _RULE_NAMES = {  # as the specification's keys name them
     "glue_from": "glue.from",
     "glue_then": "glue.then",
@@ -136,7 +135,7 @@ def _contract(outcomes: Sequence[tuple[str, str]]) -> tuple[str, Message]:
 
 
 def _rule_names(parts: Parts) -> tuple[str, ...]:
-    return tuple(_RULE_NAMES[rule] for rule in silent_rules(parts.specification, parts.pulls))
+    return tuple(_RULE_NAMES[rule] for rule in parts.silent)
 
 
 def _zones(parts: Parts) -> list[dict[str, object]]:
@@ -262,25 +261,25 @@ def _retest(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
     if not parts.readings.instead or outcome is None:
         return []
     instead = parts.readings.outcome_instead(zone)
+    valid = parts.retests.valid_original
     return [
         Message(
             "hangs_on_retest" if instead is not outcome else "retest_changes_nothing",
             Severity.WARNING if instead is not outcome else Severity.NOTE,
             facts={
                 "retest": parts.pulls.name(i),
-                "original": parts.pulls.name(original),
+                "original": parts.pulls.name(valid[i]),
                 "outcome": instead.words if instead is not None else None,
             },
         )
         for i in _repeats(parts, zone)
-        if (original := valid_original(parts.pulls, parts.standing, i)) is not None
+        if i in valid
     ]
 
 
 def _exclusion(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message]:
     """What the decision would be with the pulls counted that were excluded in writing; said where it is another one."""
-    excluded = (parts.standing.reasons & int(Reason.EXCLUDED)) != 0
-    names = tuple(parts.pulls.name(i) for i in np.flatnonzero(excluded).tolist() if parts.pulls.zone[i] == zone)
+    names = tuple(parts.pulls.name(i) for i in _rows_with(parts, zone, Reason.EXCLUDED))
     if not names or outcome is None or (included := parts.readings.outcome_included(zone)) is outcome:
         return []
     facts: dict[str, Fact] = {"pulls": names, "outcome": included.words if included is not None else None}
@@ -289,26 +288,31 @@ def _exclusion(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message
 
 def _repeats(parts: Parts, zone: str) -> list[int]:
     """The pulls of the zone that repeat a valid pull and do not count."""
-    repeats = (parts.standing.reasons & int(Reason.RETEST_OF_VALID)) != 0
-    return [i for i in np.flatnonzero(repeats).tolist() if parts.pulls.zone[i] == zone]
+    return _rows_with(parts, zone, Reason.RETEST_OF_VALID)
+
+
+def _rows_with(parts: Parts, zone: str, reason: Reason) -> list[int]:
+    """The pulls of a zone that have a reason not to count."""
+    rows = parts.pulls.zone.rows_of(zone)
+    found: list[int] = rows[(parts.standing.reasons[rows] & int(reason)) != 0].tolist()
+    return found
 
 
 def _pull_numbers(parts: Parts, i: int, decision: ZoneDecision | None) -> dict[str, int | None]:
     zone = parts.zones[i]
-    here = np.array([name == zone for name in parts.pulls.zone], np.bool_)
-    counted = here & parts.standing.counted
-    exact = counted & np.equal(parts.pulls.bound, Bound.EXACT) & ~parts.standing.at_least
-    of_zone = parts.cases.zone == i
+    here = parts.pulls.zone.rows_of(zone)
+    counted = here[parts.standing.reasons[here] == 0]
+    exact = np.equal(parts.pulls.bound[counted], Bound.EXACT) & ~parts.standing.at_least[counted]
     required = required_number(parts.specification, zone)
     return {
-        "made": int(here.sum()),
-        "counted": int(counted.sum()),
+        "made": here.size,
+        "counted": counted.size,
         "exact": int(exact.sum()),
-        "bounded": int(counted.sum()) - int(exact.sum()),
-        "not_counted": int(here.sum()) - int(counted.sum()),
-        "lost": int((here & parts.pulls.lost).sum()),
+        "bounded": counted.size - int(exact.sum()),
+        "not_counted": here.size - counted.size,
+        "lost": int(parts.pulls.lost[here].sum()),
         "required": required or None,
-        "unknown": int((of_zone & (parts.cases.pull < 0)).sum()) if decision is not None else 0,
+        "unknown": int((parts.cases.pull[parts.cases.rows_of(i)] < 0).sum()) if decision is not None else 0,
     }
 
 
@@ -316,7 +320,7 @@ def _messages(parts: Parts) -> list[Message]:
     extra = [
         Message("zone_without_pulls", Severity.WARNING, facts={"zone": zone})
         for zone in parts.zones
-        if zone not in parts.pulls.zones
+        if not parts.pulls.zone.rows_of(zone).size
     ]
     return [*parts.messages, *extra, *determination_messages(parts)]
 

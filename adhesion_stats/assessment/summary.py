@@ -88,9 +88,8 @@ def summarise(
     A pull that is known from below only stands in with its bound: then mean and smallest value are lower bounds, and no
     spread is given. With a pull that is known from above only, neither is given.
     """
-    number = {zone: i for i, zone in enumerate(zones)}
     counted = np.flatnonzero(standing.counted)
-    codes = np.array([number[pulls.zone[i]] for i in counted], np.int64)
+    codes = pulls.zone.index_in(zones)[counted]
     inexact = (pulls.bound[counted] != Bound.EXACT) | standing.at_least[counted]
     bounded = np.bincount(codes[inexact], minlength=len(zones))
     capped = np.bincount(codes[pulls.bound[counted] == Bound.AT_MOST], minlength=len(zones))

@@ -182,15 +182,15 @@ def _layer_order(code: str) -> tuple[int, str]:
 def failure_facts(pulls: Pulls, standing: Standing, zones: tuple[str, ...]) -> Iterator[dict[str, object]]:
     """Yield, per zone, the mean composition over its counted pulls with a record [%], and how many have one."""
     counted, recorded = standing.counted, pulls.recorded
-    zone_of = np.array(pulls.zone, dtype=object)
     columns = sorted(range(len(pulls.failure_codes)), key=lambda c: _layer_order(pulls.failure_codes[c]))
     for zone in zones:
-        here = np.equal(zone_of, zone) & counted
-        rows = np.flatnonzero(here & recorded)
+        here = pulls.zone.rows_of(zone)
+        here = here[counted[here]]
+        rows = here[recorded[here]]
         shares = np.nan_to_num(pulls.failure_percent[rows], nan=0.0)
         means = {pulls.failure_codes[c]: math.fsum(shares[:, c]) / rows.size for c in columns if rows.size}
         yield {
             "percent": {code: float(mean) for code, mean in means.items() if mean > 0},
             "recorded": int(rows.size),
-            "not_recorded": int(np.count_nonzero(here)) - int(rows.size),
+            "not_recorded": int(here.size) - int(rows.size),
         }

@@ -1,16 +1,17 @@
-"""Cells by column: each distinct cell once, with a code per row. Also seen as rows, made one at a time when asked for.
+"""Cells by column, as coded text. Also seen as rows, made one at a time when asked for.
 
 A large regular file is never cut into a list a row. Must not know separators, headings or what a column means.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, overload
 
 import numpy as np
+
+from adhesion_stats.coded import Texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,42 +20,33 @@ if TYPE_CHECKING:
 
     from adhesion_stats.intake.grid import Detail, Grid
 
-__all__ = ["Cells", "ColumnRows", "Shapes", "as_lists", "cells_of", "first_seen", "rows_where", "take"]
-
-
-@dataclass(frozen=True)
-class Shapes:
-    """Texts with every digit 0-9 replaced by 9: ``codes`` point from each text into the few distinct ``texts``.
-
-    What depends on the letters and marks of a text only is asked once a shape, not once a text.
-    """
-
-    codes: NDArray[np.int32]
-    texts: list[str]
+__all__ = ["Cells", "ColumnRows", "as_lists", "cells_of", "rows_where"]
 
 
 @dataclass(frozen=True)
 class Cells:
-    """One column as it stands in the file: row i holds ``texts[codes[i]]``.
+    """One column as it stands in the file.
 
-    Where nearly every row has a text of its own, ``texts`` may hold one twice (``distinct`` is then false).
-    ``details`` is None where no cell is more than text; ``clean`` says that no text has white space or an equals sign
-    at an end.
+    Attributes
+    ----------
+    text
+        Text of every row.
+    details
+        What else each of ``text.values`` holds; None where no cell is more than text.
+    shapes
+        Where there are many texts: each of ``text.values`` with every digit 0-9 replaced by 9. What depends on the
+        letters and marks of a text only is asked once a shape, not once a text.
+    clean
+        No text has white space or an equals sign at an end.
     """
 
-    codes: NDArray[np.int32]
-    texts: list[str]
-    details: list[Detail | None] | None = None
-    shapes: Shapes | None = None
+    text: Texts
+    details: Sequence[Detail | None] | None = None
+    shapes: Texts | None = None
     clean: bool = False
-    distinct: bool = True
 
     def __len__(self) -> int:
-        return len(self.codes)
-
-    def at(self, row: int) -> str:
-        """Text of one row."""
-        return self.texts[int(self.codes[row])]
+        return len(self.text)
 
 
 @dataclass(frozen=True)
@@ -85,14 +77,14 @@ class ColumnRows(Sequence[list[str]]):
             raise IndexError(at)
         if index < len(self.head):
             return self.head[index]
-        return [cells.at(index - len(self.head)) for cells in self.body]
+        return [cells.text[index - len(self.head)] for cells in self.body]
 
     def _rows(self, start: int, stop: int, step: int) -> list[list[str]]:
         if step != 1:
             return [self[i] for i in range(start, stop, step)]
         edge = len(self.head)
         first, last = max(start - edge, 0), max(stop - edge, 0)
-        columns = [take(cells.texts, cells.codes[first:last]) for cells in self.body]
+        columns = [cells.text[first:last] for cells in self.body]
         return self.head[start:stop] + [list(row) for row in zip(*columns, strict=True)]
 
 
@@ -104,39 +96,11 @@ def as_lists(grid: Grid) -> Grid:
     details = dict(grid.details)
     for c, cells in enumerate(rows.body):
         if cells.details is not None:
-            for r, code in enumerate(cells.codes.tolist(), len(rows.head)):
+            for r, code in enumerate(cells.text.codes.tolist(), len(rows.head)):
                 detail = cells.details[code]
                 if detail is not None:
                     details[r, c] = detail
     return replace(grid, rows=rows[:], details=details)
-
-
-def take(texts: Sequence[str], codes: NDArray[np.int32]) -> list[str]:
-    """Text of each code."""
-    if len(texts) == 1:
-        return [texts[0]] * len(codes)
-    if len(codes) < 1000:
-        return [texts[code] for code in codes.tolist()]
-    changes = np.flatnonzero(codes[1:] != codes[:-1]) + 1
-    if len(changes) < len(codes) // 20:  # long runs, as of zones
-        edges = [0, *changes.tolist(), len(codes)]
-        found: list[str] = []
-        for start, end in itertools.pairwise(edges):
-            found += [texts[codes[start]]] * (end - start)
-        return found
-    words = np.empty(len(texts), dtype=object)
-    words[:] = texts
-    each: list[str] = words.take(codes).tolist()
-    return each
-
-
-def first_seen(codes: NDArray[np.int32], many: int) -> list[int]:
-    """The codes (below ``many``) that occur, in the order of their first places."""
-    first = np.full(many, -1, np.int64)
-    first[codes[::-1]] = np.arange(len(codes) - 1, -1, -1)  # the last assignment stays
-    here = np.flatnonzero(first >= 0)
-    order: list[int] = here[np.argsort(first[here])].tolist()
-    return order
 
 
 def cells_of(rows: Sequence[list[str]], column: int, first: int) -> tuple[list[str], NDArray[np.int64]]:
@@ -150,9 +114,9 @@ def cells_of(rows: Sequence[list[str]], column: int, first: int) -> tuple[list[s
     texts, many = cells_of(rows.head, column, first)
     if column >= len(rows.body):
         return texts, many
-    cells = rows.body[column]
-    found = np.bincount(cells.codes[max(first - len(rows.head), 0) :], minlength=len(cells.texts))
-    return texts + [cells.texts[k] for k in np.flatnonzero(found)], np.concatenate([many, found[found > 0]])
+    body = rows.body[column].text
+    found = np.bincount(body.codes[max(first - len(rows.head), 0) :], minlength=len(body.values))
+    return texts + [body.values[k] for k in np.flatnonzero(found).tolist()], np.concatenate([many, found[found > 0]])
 
 
 def rows_where(rows: Sequence[list[str]], column: int, first: int, test: Callable[[str], bool]) -> list[int]:
@@ -163,8 +127,5 @@ def rows_where(rows: Sequence[list[str]], column: int, first: int, test: Callabl
     edge, start = len(rows.head), max(first - len(rows.head), 0)
     if column >= len(rows.body):
         return found + (list(range(edge + start, len(rows))) if test("") else [])
-    cells = rows.body[column]
-    flags = np.fromiter(map(test, cells.texts), np.bool_, len(cells.texts))
-    if not flags.any():
-        return found
-    return found + (np.flatnonzero(flags[cells.codes[start:]]) + edge + start).tolist()
+    flags = rows.body[column].text.where(test)[start:]
+    return found + (np.flatnonzero(flags) + edge + start).tolist()

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import itertools
 import math
-import operator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import PackedTexts
+from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.numbers import parse
 from adhesion_stats.intake.numeric import Numbers, read_numbers
@@ -20,12 +20,12 @@ from adhesion_stats.pulls import Bound, Pulls
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from adhesion_stats.coded import Texts
     from adhesion_stats.intake.findings import Findings
     from adhesion_stats.intake.proposal import Plan
     from adhesion_stats.intake.rows import Rows, Summary
     from adhesion_stats.intake.strength import Strength
     from adhesion_stats.intake.table import Column, Table
-    from adhesion_stats.intake.zones import Zones
     from adhesion_stats.terms.layout import Layout
 
 __all__ = ["bare_values", "compare_parallel", "compare_summaries", "duplicates", "named_apart"]
@@ -44,7 +44,7 @@ def compare_parallel(
         wrong = first.given & numbers.given & (gap > (first.half + numbers.half) * 1.001 + 1e-9 * np.abs(first.value))
         lone = first.given != numbers.given
         seen = [
-            (row, who, f"{column.texts[column.codes[i]] or '(blank)'} and {other.texts[other.codes[i]] or '(blank)'}")
+            (row, who, f"{column.cells[i] or '(blank)'} and {other.cells[i] or '(blank)'}")
             for (row, who, _), i in zip(table.seen(wrong | lone), np.flatnonzero(wrong | lone), strict=True)
         ]
         findings.add_rows(
@@ -70,7 +70,7 @@ def compare_summaries(
     rows: Rows,
     plan: Plan,
     joined: Strength,
-    zones: Zones,
+    zones: Texts,
     glue: NDArray[np.bool_],
     findings: Findings,
 ) -> None:
@@ -88,14 +88,14 @@ def compare_summaries(
         above = rows.pulls < summary.at
         if stated is None or not above.any():
             continue
-        own = zones.codes == zones.names.index(_zone_of(full, plan, summary, zones, above))
+        own = zones.codes == zones.values.index(_zone_of(full, plan, summary, zones, above))
         sets = [
             exact & mask & valid for mask in (own, own & above, above, own | True) for valid in (above | True, ~glue)
         ]
         right = [value / factor for mask in sets for value in expected(summary.kind, joined.mpa[mask])]
         value, half = stated
         if right and min(abs(value - one) - half - 0.0005 * abs(one) for one in right) > 1e-9:
-            text = f"{column.texts[column.codes[summary.at]]}; computed {right[0]:.4g}"
+            text = f"{column.cells[summary.at]}; computed {right[0]:.4g}"
             odd.append((int(full.numbers[summary.at]), summary.label, text))
     findings.add_rows("summary_differs", Severity.WARNING, odd, sheet=full.grid.sheet, column=column.heading)
 
@@ -111,20 +111,20 @@ def _stated(column: Column, code: int) -> tuple[float, float] | None:
     return number.value, 0.5 * 10.0 ** -(number.decimals or 0)
 
 
-def _zone_of(full: Table, plan: Plan, summary: Summary, zones: Zones, above: NDArray[np.bool_]) -> str:
+def _zone_of(full: Table, plan: Plan, summary: Summary, zones: Texts, above: NDArray[np.bool_]) -> str:
     """Zone that a summary row is about: named in its row or in its label, else that of the last pull above."""
     if "zone" in plan.columns:
         column = full.columns[plan.columns["zone"]]
-        written = column.texts[int(column.codes[summary.at])]
-        if written in zones.names:
+        written = column.cells[summary.at]
+        if written in zones.values:
             return written
-    named: list[str] = [zone for zone in zones.names if fold(summary.label).endswith(f" {fold(zone)}")]
+    named: list[str] = [zone for zone in zones.values if fold(summary.label).endswith(f" {fold(zone)}")]
     if named:
         return max(named, key=len)
-    return zones.names[int(zones.codes[np.flatnonzero(above)[-1]])]
+    return zones.values[int(zones.codes[np.flatnonzero(above)[-1]])]
 
 
-def bare_values(table: Table, plan: Plan, joined: Strength, zones: Zones, findings: Findings) -> None:
+def bare_values(table: Table, plan: Plan, joined: Strength, zones: Texts, findings: Findings) -> None:
     """Values without an id among pulls with ids: a mean of its zone, or the only one of its "zone", may be no
     reading: ask.
     """
@@ -135,12 +135,12 @@ def bare_values(table: Table, plan: Plan, joined: Strength, zones: Zones, findin
     if not bare.any() or bare.sum() > 0.5 * known.sum():
         return
     half = 0.5 * (joined.step if not math.isnan(joined.step) else 0.01)
-    counts = np.bincount(zones.codes, minlength=len(zones.names))
+    counts = np.bincount(zones.codes, minlength=len(zones.values))
     lone = bare & (counts == 1)[zones.codes]
     named = np.flatnonzero(known & ~bare)
     named = named[np.argsort(zones.codes[named], kind="stable")]
-    edges = np.searchsorted(zones.codes[named], np.arange(len(zones.names) + 1))
-    means = np.full(len(zones.names), np.nan)
+    edges = np.searchsorted(zones.codes[named], np.arange(len(zones.values) + 1))
+    means = np.full(len(zones.values), np.nan)
     for zone in np.unique(zones.codes[bare]).tolist():
         others = joined.mpa[named[edges[zone] : edges[zone + 1]]]
         means[zone] = np.mean(others) if len(others) > 1 else np.nan
@@ -162,16 +162,16 @@ def bare_values(table: Table, plan: Plan, joined: Strength, zones: Zones, findin
     )
 
 
-def named_apart(zones: Zones, column: Column | None) -> bool:
+def named_apart(zones: Texts, column: Column | None) -> bool:
     """Whether no two pulls with an id share zone and id; False where that is not told at once."""
     if column is None:
         return True
-    if not column.distinct:  # ids that rise are told at once
-        return all(map(operator.lt, column.cells, itertools.islice(column.cells, 1, None)))
+    if isinstance(column.texts, PackedTexts):  # nearly every row has an id of its own
+        return column.texts.rise
     keys = zones.codes * np.int64(len(column.texts)) + column.codes
     if not column.filled_text.all():
         keys = keys[column.filled_text]
-    size = len(zones.names) * len(column.texts)
+    size = len(zones.values) * len(column.texts)
     if size <= 8 * len(column.codes):
         return bool((np.bincount(keys, minlength=1) <= 1).all())
     keys.sort()
@@ -180,9 +180,10 @@ def named_apart(zones: Zones, column: Column | None) -> bool:
 
 def duplicates(pulls: Pulls, findings: Findings) -> None:
     """Ids that occur twice within one zone."""
-    seen: dict[tuple[str, str], list[int]] = {}
-    for i, key in enumerate(zip(pulls.zone, pulls.id, strict=True)):
-        if key[1]:
-            seen.setdefault(key, []).append(i)
-    twice = [(int(pulls.row[i]), name, zone) for (zone, name), at in seen.items() if len(at) > 1 for i in at]
+    zones, ids = pulls.zone.tidy, pulls.id.tidy
+    named = np.flatnonzero(ids.where(bool))
+    keys = zones.codes[named] * np.int64(len(ids.values)) + ids.codes[named]
+    _, which, counts = np.unique(keys, return_inverse=True, return_counts=True)
+    at = named[counts[which] > 1]
+    twice = Marked(pulls.row[at], at, names=ids, cells=zones)
     findings.add_rows("duplicate_id", Severity.WARNING, twice, sheet=pulls.sheet[0] if pulls.sheet else "")

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.intake.cells import Cells, ColumnRows, Shapes
+from adhesion_stats.coded import Coded, PackedTexts, Texts
+from adhesion_stats.intake.cells import Cells, ColumnRows
 from adhesion_stats.intake.scan import NO_SEPARATOR, plain_rows
 
 if TYPE_CHECKING:
@@ -126,11 +127,12 @@ def encoded(column: pa.ChunkedArray) -> Cells:
     sample = column.slice(0, _SAMPLE)
     if n > 1000 and len(sample.unique()) > 0.5 * len(sample):
         texts = pa.concat_arrays(column.chunks)
-        own = np.arange(n, dtype=np.int32)
-        return Cells(own, texts.to_pylist(), None, _shapes(texts), _is_clean(texts), distinct=False)
+        offsets, data = _parts(texts)
+        own = Coded(np.arange(n, dtype=np.int32), PackedTexts(offsets, data.tobytes()))
+        return Cells(own, None, _shapes(texts), _is_clean(texts))
     chosen = column.dictionary_encode().combine_chunks()
     texts = chosen.dictionary
-    return Cells(_codes(chosen), texts.to_pylist(), None, _shapes(texts), _is_clean(texts))
+    return Cells(Coded(_codes(chosen), tuple(texts.to_pylist())), None, _shapes(texts), _is_clean(texts))
 
 
 def _codes(chosen: pa.DictionaryArray) -> NDArray[np.int32]:
@@ -154,7 +156,7 @@ def _is_clean(texts: pa.StringArray) -> bool:
     return not bool(((edges <= ord(" ")) | (edges >= 0x7F) | (edges == ord("="))).any())
 
 
-def _shapes(texts: pa.StringArray) -> Shapes | None:
+def _shapes(texts: pa.StringArray) -> Texts | None:
     """The shapes of many texts; None for few texts, or where there are nearly as many shapes."""
     import pyarrow as pa
 
@@ -166,4 +168,4 @@ def _shapes(texts: pa.StringArray) -> Shapes | None:
     if len(plain.slice(0, _MANY).unique()) > 0.1 * _MANY:
         return None
     found = plain.dictionary_encode()
-    return Shapes(_codes(found), found.dictionary.to_pylist())
+    return Coded(_codes(found), tuple(found.dictionary.to_pylist()))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.intake.cells import take
+from adhesion_stats.coded import Coded, Texts
 from adhesion_stats.intake.dates import DateColumn, read_dates
 from adhesion_stats.intake.grid import Kind
 from adhesion_stats.intake.markers import Meaning, is_missing, is_no, is_yes, meaning
@@ -58,9 +58,7 @@ _HOLLOW_YES = ("hollow", "hohl", "creux", "hueco", "vuoto", "oco", "gluchy")
 _DEFAULT_UNIT = {"age_days": "d", "temperature_c": "°C", "moisture_percent": "%", "time_to_failure_s": "s"}
 
 
-def dates_of(
-    table: Table, column: Column, layout: Layout, findings: Findings, order: str | None = None
-) -> tuple[str, ...]:
+def dates_of(table: Table, column: Column, layout: Layout, findings: Findings, order: str | None = None) -> Texts:
     """ISO dates of a column ("" where not given or not sure)."""
     plain = [text for text, detail in zip(column.texts, column.details, strict=True) if detail is None]
     stored = [k for k, detail in enumerate(column.details) if detail is not None]
@@ -96,7 +94,7 @@ def dates_of(
             column=heading,
             facts=_both_ways(texts_of, clashing=read.clashing),
         )
-    return tuple(take(out, column.codes))
+    return Coded(column.codes, tuple(out))
 
 
 def _both_ways(texts: tuple[str, ...], *, clashing: bool) -> dict[str, str | bool]:
@@ -128,14 +126,14 @@ def lost_of(
     return lost
 
 
-def labels_of(table: Table, plan: Plan, findings: Findings) -> dict[str, tuple[str, ...]]:
+def labels_of(table: Table, plan: Plan, findings: Findings) -> dict[str, Texts]:
     """The text columns that the file has; cut and hollow as "yes", "no" or ""."""
-    labels: dict[str, tuple[str, ...]] = {}
+    labels: dict[str, Texts] = {}
     for name in LABELS:
         if name not in plan.columns:
             continue
         column = table.columns[plan.columns[name]]
-        if not any(column.texts):
+        if not column.filled_text.any():
             continue
         if name in _YES_NO:
             said = [_yes_no(name, text) for text in column.texts]
@@ -147,10 +145,9 @@ def labels_of(table: Table, plan: Plan, findings: Findings) -> dict[str, tuple[s
                 sheet=table.grid.sheet,
                 column=column.heading,
             )
-            texts = [value or "" for value in said]
+            labels[name] = Coded(column.codes, tuple(value or "" for value in said))
         else:
-            texts = column.texts
-        labels[name] = column.cells if texts is column.texts else tuple(take(texts, column.codes))
+            labels[name] = column.cells
     return labels
 
 
@@ -196,8 +193,11 @@ def conditions_of(
     return found
 
 
-def ages(applied: tuple[str, ...], tested: tuple[str, ...]) -> NDArray[np.float64]:
+def ages(applied: Texts, tested: Texts) -> NDArray[np.float64]:
     """Age at test [d] from two sure dates, nan where one is missing."""
-    known = {text: dt.date.fromisoformat(text).toordinal() if text else np.nan for text in {*applied, *tested}}
-    start, end = (np.fromiter(map(known.__getitem__, texts), np.float64, len(texts)) for texts in (applied, tested))
-    return end - start
+    return _ordinals(tested) - _ordinals(applied)
+
+
+def _ordinals(dates: Texts) -> NDArray[np.float64]:
+    days = [dt.date.fromisoformat(date).toordinal() if date else np.nan for date in dates.values]
+    return np.array(days, np.float64)[dates.codes]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.intake.failure_codes import Composition, FailureProblem, canonical, order_of, parse_failure, settle
 from adhesion_stats.intake.failure_words import code_of_words
 from adhesion_stats.intake.grid import Kind
@@ -218,7 +219,7 @@ def _say_columns(
         return np.asarray(test, np.bool_)[which] & filled
 
     sums = rows([c.problem is FailureProblem.SUM for c in found])
-    seen = replace(table.seen(sums), codes=which, texts=[f"= {c.total:g} %" for c in found])
+    seen = replace(table.seen(sums), cells=Coded(which, [f"= {c.total:g} %" for c in found]))
     findings.add_rows("failure_sum", Severity.WARNING, seen, sheet=sheet, column=heading)
     for code, test in (
         ("failure_sum_rounded", [bool(c.shares) and abs(c.total - 100.0) > 1e-6 for c in found]),

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from adhesion_stats.coded import Texts
+
 __all__ = ["Findings", "Marked", "Seen", "ranges"]
 
 _NAMED = 40  # rows that a message names one by one
@@ -25,21 +27,24 @@ Seen = tuple[int, str, str]  # row number, id of the pull ("" if none), text of 
 
 @dataclass(frozen=True)
 class Marked(Sequence[Seen]):
-    """Rows that a message is about, made one at a time: ``text`` gives the text of a row, or its code in ``texts``.
+    """Rows that a message is about, made one at a time.
 
     Attributes
     ----------
     rows : (m,)
         Row numbers.
     at : (m,)
-        Index of each row into ``names`` and ``codes``, and what ``text`` is called with.
+        Index of each row into ``names`` and ``cells``, and what ``text`` is called with.
+    names, cells
+        Id and cell by that index; both may be left out.
+    text
+        Gives the text of a row in place of its cell.
     """
 
     rows: NDArray[np.int64]
     at: NDArray[np.intp]
-    names: Sequence[str] = ()
-    codes: NDArray[np.int32] | None = None
-    texts: Sequence[str] = ()
+    names: Texts | None = None
+    cells: Texts | None = None
     text: Callable[[int], str] | None = None
 
     def __len__(self) -> int:
@@ -60,7 +65,7 @@ class Marked(Sequence[Seen]):
     def _text(self, i: int) -> str:
         if self.text is not None:
             return self.text(i)
-        return self.texts[self.codes[i]] if self.codes is not None else ""
+        return self.cells[i] if self.cells is not None else ""
 
     @property
     def in_order(self) -> bool:
@@ -77,13 +82,13 @@ class Marked(Sequence[Seen]):
                 if len(known) > most:
                     return None
             return {text: self.rows[codes == code] for text, code in known.items()}
-        if self.codes is None:
+        if self.cells is None:
             return {"": self.rows}
-        own = self.codes[self.at]
-        used = np.flatnonzero(np.bincount(own, minlength=len(self.texts)))
+        own = self.cells.codes[self.at]
+        used = np.flatnonzero(np.bincount(own, minlength=len(self.cells.values)))
         groups: dict[str, list[int]] = {}
         for code in used.tolist():
-            groups.setdefault(self.texts[code], []).append(code)
+            groups.setdefault(self.cells.values[code], []).append(code)
             if len(groups) > most:
                 return None
         masks = {text: np.isin(own, codes) for text, codes in groups.items()}

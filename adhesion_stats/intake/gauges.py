@@ -11,6 +11,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from adhesion_stats.coded import Texts
     from adhesion_stats.terms.instruments import Instrument
 
 __all__ = ["Gauges"]
@@ -31,13 +32,12 @@ class Gauges:
     """
 
     known: Mapping[str, Instrument]
-    name: tuple[str, ...]
+    name: Texts
     nominal_mm2: NDArray[np.float64]
 
     def by_instrument(self) -> list[tuple[str, Instrument, NDArray[np.bool_]]]:
         """Name, certificate and rows of each stated instrument that some pull names."""
-        names = np.array(self.name, dtype=object)
-        found = [(name, known, np.asarray(names == name, np.bool_)) for name, known in self.known.items()]
+        found = [(name, known, self.name.where(name.__eq__)) for name, known in self.known.items()]
         return [(name, known, rows) for name, known, rows in found if rows.any()]
 
     def area_shown(self, area_mm2: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -6,19 +6,22 @@ shows stresses. A reading outside the certified range is not corrected but doubt
 
 from __future__ import annotations
 
+import operator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.intake.gauges import Gauges
 from adhesion_stats.intake.sizes import parse_size
 from adhesion_stats.messages import Severity
-from adhesion_stats.pulls import Bound
+from adhesion_stats.pulls import Bound, not_given
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from adhesion_stats.coded import Texts
     from adhesion_stats.intake.findings import Findings
     from adhesion_stats.intake.numeric import Numbers
     from adhesion_stats.intake.proposal import Plan
@@ -48,18 +51,18 @@ class Indicated:
 def gauges_of(table: Table, plan: Plan, layout: Layout, findings: Findings) -> Gauges:
     """Say which pull was made with which instrument; wrong names in the layout are errors."""
     n = len(table)
-    nominal = np.full(n, np.nan)
     if not layout.instruments:
         if layout.instrument is not None:
             _wrong(
                 findings, "instrument", f'the name of a table [instruments."{layout.instrument}"]', layout.instrument
             )
-        return Gauges({}, ("",) * n, nominal)
+        return Gauges({}, table.blanks, not_given(n))
     if layout.instrument is not None and layout.instrument not in layout.instruments:
         _wrong(findings, "instrument", "one of " + ", ".join(layout.instruments), layout.instrument)
     default = layout.instrument or ""
     column = table.columns[plan.columns["instrument"]] if "instrument" in plan.columns else None
-    name = (default,) * n if column is None else tuple(text or default for text in column.cells)
+    name = Coded.same(default, n) if column is None else column.cells.map(lambda text: text or default)
+    nominal = np.full(n, np.nan)
     gauges = Gauges(layout.instruments, name, nominal)
     for key, known, rows in gauges.by_instrument():
         if not known.reads_for:
@@ -136,14 +139,12 @@ def _say(
 def _unnamed(table: Table, gauges: Gauges, joined: Strength, findings: Findings) -> None:
     """Pulls with a value whose instrument is not stated, or not named at all: nothing is assumed of them."""
     has = ~np.isnan(joined.mpa)
-    names = np.array(gauges.name, dtype=object)
     known = tuple(gauges.known)
     for code, rows in (
-        ("instrument_unknown", ~np.isin(names, ["", *known])),
-        ("instrument_missing", np.asarray(names == "", np.bool_)),
+        ("instrument_unknown", gauges.name.where(lambda name: bool(name) and name not in known)),
+        ("instrument_missing", gauges.name.where(lambda name: not name)),
     ):
-        found = np.flatnonzero(has & rows)
-        seen = [(int(table.numbers[i]), table.names[i] if table.names else "", gauges.name[i]) for i in found]
+        seen = replace(table.seen(has & rows), cells=gauges.name)
         facts: dict[str, Fact] = {"known": known, "first": known[0]}
         findings.add_rows(code, Severity.ERROR, seen, sheet=table.grid.sheet, column=joined.column.heading, facts=facts)
 
@@ -278,25 +279,22 @@ def calibration_of(
     plan: Plan,
     gauges: Gauges,
     joined: Strength,
-    dates: tuple[str, ...],
+    dates: Texts,
     findings: Findings,
 ) -> None:
     """Say which pulls were made after the calibration was due, or before it was made, or under another certificate."""
     if not gauges.known:
         return
-    day = np.array(dates, dtype=object)
-    dated = np.asarray(day != "", np.bool_)
+    dated = dates.where(bool)
     for name, known, rows in gauges.by_instrument():
         has = rows & ~np.isnan(joined.mpa)
         for code, severity, limit, wrong in (
-            ("calibration_past_due", Severity.WARNING, known.due, day > known.due),
-            ("calibration_after_test", Severity.WARNING, known.calibrated, day < known.calibrated),
+            ("calibration_past_due", Severity.WARNING, known.due, operator.gt),
+            ("calibration_after_test", Severity.WARNING, known.calibrated, operator.lt),
         ):
-            late = has & dated & np.asarray(wrong, np.bool_) & bool(limit)
+            late = has & dated & dates.flagged([bool(limit) and wrong(day, limit) for day in dates.values])
             days = {"instrument": name, "day": limit}
-            seen = [
-                (int(table.numbers[i]), table.names[i] if table.names else "", dates[i]) for i in np.flatnonzero(late)
-            ]
+            seen = replace(table.seen(late), cells=dates)
             findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=joined.column.heading, facts=days)
         unsure = has & ~dated & bool(known.due)
         _say(table, joined, "calibration_not_checked", Severity.NOTE, unsure, findings, instrument=name, day=known.due)
@@ -304,7 +302,7 @@ def calibration_of(
             column = table.columns[plan.columns["certificate"]]
             other = has & column.where([text not in {"", known.certificate} for text in column.texts])
             facts: dict[str, Fact] = {"instrument": name, "certificate": known.certificate}
-            seen = list(table.seen(other, column))
+            seen = table.seen(other, column)
             findings.add_rows(
                 "certificate_differs",
                 Severity.WARNING,

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.pulls import Pulls
+from adhesion_stats.coded import Coded, Texts
+from adhesion_stats.pulls import Pulls, not_given
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,15 +33,18 @@ def join(parts: list[Pulls], digest: str) -> Pulls:
             block[:, codes.index(code)] = part.failure_percent[:, k]
         shares[start : start + size] = block
         start += size
-    labels = {name: sum((p.labels.get(name, ("",) * len(p)) for p in parts), ()) for p0 in parts for name in p0.labels}
+    labels = {
+        name: Coded.joined([p.labels.get(name, Coded.same("", len(p))) for p in parts])
+        for name in dict.fromkeys(name for p in parts for name in p.labels)
+    }
     conditions = {
-        name: np.concatenate([p.conditions.get(name, np.full(len(p), np.nan)) for p in parts])
+        name: np.concatenate([p.conditions.get(name, not_given(len(p))) for p in parts])
         for p0 in parts
         for name in p0.conditions
     }
 
-    def glue(name: str) -> tuple[str, ...]:
-        return sum((getattr(part, name) for part in parts), ())
+    def glue(name: str) -> Texts:
+        return Coded.joined([getattr(part, name) for part in parts])
 
     def stack(name: str) -> NDArray[np.float64]:
         return np.concatenate([getattr(part, name) for part in parts])
@@ -63,7 +67,7 @@ def join(parts: list[Pulls], digest: str) -> Pulls:
         lost=np.concatenate([p.lost for p in parts]),
         retest_of=glue("retest_of"),
         exclusion=glue("exclusion"),
-        doubts=sum((p.doubts for p in parts), ()),
+        doubts=Coded.joined([p.doubts for p in parts]),
         date=glue("date"),
         entered=glue("entered"),
         labels=labels,

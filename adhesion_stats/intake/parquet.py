@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.intake.cells import Cells, ColumnRows
 from adhesion_stats.intake.columnar import encoded
 from adhesion_stats.intake.grid import Detail, Grid, Kind
@@ -85,11 +86,11 @@ def _cells(column: pa.ChunkedArray) -> Cells:
     if pa.types.is_dictionary(kind):
         return _cells(column.cast(kind.value_type))
     if pa.types.is_null(kind):
-        return Cells(np.zeros(len(column), np.int32), [""])
+        return Cells(Coded.same("", len(column)))
     if pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_string_view(kind):
         return encoded(pc.fill_null(column.cast(pa.string()), ""))
     if pa.types.is_nested(kind) or pa.types.is_binary(kind) or pa.types.is_large_binary(kind):
-        return _by_value([_plain_text(value) for value in column.to_pylist()])
+        return Cells(Coded.of(map(_plain_text, column.to_pylist())))
     if pa.types.is_timestamp(kind):
         column = column.cast(pa.timestamp("us", kind.tz), safe=False)
     small = pa.types.is_float16(kind) or pa.types.is_float32(kind)
@@ -106,18 +107,12 @@ def _as_written(value: float | None, kind: pa.DataType) -> float | None:
     return float(str(np.float16(value) if kind.bit_width == 16 else np.float32(value)))
 
 
-def _by_value(texts: list[str]) -> Cells:
-    known: dict[str, int] = {}
-    codes = np.fromiter((known.setdefault(text, len(known)) for text in texts), np.int32, len(texts))
-    return Cells(codes, list(known) or [""])
-
-
 def _once(codes: np.ndarray, shown: list[tuple[str, Detail | None]]) -> Cells:
     """Cells of which some distinct values are shown alike and are alike (nan and missing: both blank)."""
     known: dict[tuple[str, Detail | None], int] = {}
     to = np.array([known.setdefault(cell, len(known)) for cell in shown], np.int32)
     details = [detail for _, detail in known]
-    return Cells(to[codes], [text for text, _ in known], details if any(details) else None)
+    return Cells(Coded(to[codes], tuple(text for text, _ in known)), details if any(details) else None)
 
 
 def _plain_text(value: object) -> str:

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded, Texts
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.intake.areas import areas_of
-from adhesion_stats.intake.cells import take
 from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries, named_apart
 from adhesion_stats.intake.extras import ages, conditions_of, dates_of, labels_of, lost_of
 from adhesion_stats.intake.failures import read_failures
@@ -21,7 +21,7 @@ from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
 from adhesion_stats.intake.strength import COLUMN_MPA, LOAD_N, Strength, assemble
-from adhesion_stats.intake.zones import Zones, ids_of, zones_of
+from adhesion_stats.intake.zones import ids_of, zones_of
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import GLUE_CODES, Bound, Pulls
 from adhesion_stats.terms.layout import Evidence, Layout
@@ -58,7 +58,7 @@ def pulls_of(
     named = replace(full, names=ids)
     zones = zones_of(named, plan, rows, layout, findings, _lone_text(preamble))
     if many and "zone" not in plan.columns and not rows.zone_rows and layout.zone is None:
-        zones = Zones.one(full.grid.sheet, len(ids))
+        zones = Coded.same(full.grid.sheet, len(ids))
     table = replace(full.select(rows.pulls), names=ids)
     units = {**_preamble_units(plan, preamble), **plan.units, **heading_units(plan, heading), **layout.units}
     units = {name: unit for name, unit in units.items() if name in FIELD_QUANTITY}
@@ -123,10 +123,10 @@ def pulls_of(
     pulls = Pulls(
         file=findings.file,
         digest="",
-        sheet=(table.grid.sheet,) * len(table) if table.grid.sheet else table.blanks,
+        sheet=Coded.same(table.grid.sheet, len(table)),
         row=table.numbers,
         id=ids,
-        zone=zones.each,
+        zone=zones,
         strength_mpa=true.strength.mpa,
         bound=true.bound,
         load_n=true.load_n,
@@ -141,7 +141,8 @@ def pulls_of(
         doubts=_doubts(true.strength, len(table)),
         date=dates,
         entered=joined.column.cells,
-        labels={**labels_of(table, plan, findings), **({"instrument": gauges.name} if any(gauges.name) else {})},
+        labels=labels_of(table, plan, findings)
+        | ({"instrument": gauges.name} if gauges.name.where(bool).any() else {}),
         conditions=conditions,
         recording_step_mpa=step,
         entry_unit=unit,
@@ -150,16 +151,17 @@ def pulls_of(
     return pulls, _understood(full, plan, heading, units, words, layout, as_is=as_is), apart
 
 
-def _doubts(joined: Strength, n: int) -> tuple[tuple[str, ...], ...]:
-    """Codes of the doubts of each pull; each combination is made once."""
+def _doubts(joined: Strength, n: int) -> Coded[tuple[str, ...]]:
+    """Codes of the doubts of each pull."""
+    held = {name: mask for name, mask in joined.doubts.items() if mask.any()}
+    if not held:
+        return Coded.same((), n)
     which = np.zeros(n, np.int64)
-    if not any(mask.any() for mask in joined.doubts.values()):
-        return ((),) * n
-    for k, mask in enumerate(joined.doubts.values()):
-        which |= np.where(mask, 1 << k, 0)
-    names = list(joined.doubts)
-    said = {bits: tuple(name for k, name in enumerate(names) if bits >> k & 1) for bits in np.unique(which).tolist()}
-    return tuple(map(said.__getitem__, which.tolist()))
+    for k, mask in enumerate(held.values()):
+        which[mask] |= 1 << k
+    sets, codes = np.unique(which, return_inverse=True)
+    said = (tuple(name for k, name in enumerate(held) if bits >> k & 1) for bits in sets.tolist())
+    return Coded(codes.astype(np.int32), tuple(said))
 
 
 def _lone_text(preamble: list[tuple[str, int, str]]) -> str:
@@ -277,7 +279,7 @@ def _bounds(table: Table, plan: Plan, joined: Strength, findings: Findings) -> N
 
 def _dates(
     table: Table, plan: Plan, layout: Layout, findings: Findings, conditions: dict[str, NDArray[np.float64]]
-) -> tuple[str, ...]:
+) -> Texts:
     dates = table.blanks
     if "date" in plan.columns:
         dates = dates_of(table, table.columns[plan.columns["date"]], layout, findings)
@@ -289,12 +291,11 @@ def _dates(
     return dates
 
 
-def _text(table: Table, plan: Plan, name: str) -> tuple[str, ...]:
+def _text(table: Table, plan: Plan, name: str) -> Texts:
     if name not in plan.columns:
         return table.blanks
-    column = table.columns[plan.columns[name]]
-    texts = ["" if text.casefold() in {"-", "–", "—", "no", "nein", "none", "n/a"} else text for text in column.texts]
-    return tuple(take(texts, column.codes))
+    nothing = {"-", "–", "—", "no", "nein", "none", "n/a"}
+    return table.columns[plan.columns[name]].cells.map(lambda text: "" if text.casefold() in nothing else text)
 
 
 def _hidden(table: Table, findings: Findings) -> None:

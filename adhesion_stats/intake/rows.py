@@ -114,7 +114,7 @@ def _name_rows(table: Table, mask: NDArray[np.bool_], code: str, findings: Findi
 
 
 def _row_text(table: Table, i: int) -> str:
-    cells = (column.texts[column.codes[i]] for column in table.columns)
+    cells = (column.cells[i] for column in table.columns)
     return " | ".join(cell for cell in cells if cell)[:120]
 
 
@@ -129,7 +129,7 @@ def _heading_rows(
         column = table.columns[plan.columns[name]]
         like = column.where([_like_heading(text) for text in column.texts])
         for i in np.flatnonzero(like & ~left):
-            texts = [c.texts[c.codes[i]] for c in table.columns]
+            texts = [c.cells[i] for c in table.columns]
             if all(fold(text) == fold(known) for text, known in zip(texts, heading.texts, strict=True) if text):
                 repeated[i] = True
             elif _many_headings(texts) or sum(bool(text) for text in texts) == 1:
@@ -216,7 +216,7 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
         if not any(kinds):
             continue
         for i in np.flatnonzero(column.where([bool(kind) for kind in kinds]) & ~left):
-            text = column.texts[column.codes[i]]
+            text = column.cells[i]
             kind = kinds[column.codes[i]]
             lone = len(fold(text)) <= 1 or kind in {"characteristic", "n", "cov"}
             if is_zone:
@@ -238,7 +238,7 @@ def _kinds(column: Column, zones: frozenset[str]) -> list[str]:
     if column.shapes is None:
         return [summary_kind(text, zones) for text in column.texts]
     kinds = [""] * len(column.texts)
-    for k in np.flatnonzero(column.by_shape(may_sum_up)):
+    for k in np.flatnonzero(column.by_shape(may_sum_up)).tolist():
         kinds[k] = summary_kind(column.texts[k], zones)
     return kinds
 
@@ -265,7 +265,7 @@ def _lone_cells(
         }
     for i in candidates:
         at = [c for c in range(len(table.columns)) if filled[c][i]]
-        texts = [table.columns[c].texts[table.columns[c].codes[i]] for c in at]
+        texts = [table.columns[c].cells[i] for c in at]
         text = " | ".join(texts)
         if (
             len(at) == 1

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numbers import Problem, decide_marks
 from adhesion_stats.intake.numeric import Numbers, decided_marks
@@ -234,7 +235,7 @@ def _disagree(
 
     def said(i: int) -> str:
         fit = _fitting(float(load.value[i]), float(strength.value[i]), float(strength.half[i]))
-        text = f"{column.texts[column.codes[i]]} given, {from_load[i]:.4g} MPa computed"
+        text = f"{column.cells[i]} given, {from_load[i]:.4g} MPa computed"
         return f"{text}; {fit} would fit" if fit else text
 
     seen = replace(table.seen(wrong), text=said)
@@ -304,8 +305,8 @@ def _with_mpa(table: Table, mask: NDArray[np.bool_], column: Column, mpa: NDArra
     _, first, which = np.unique(pairs, return_index=True, return_inverse=True)
     codes = np.zeros(len(table), np.int32)
     codes[at] = which
-    texts = [f"{column.texts[column.codes[i]]} ({mpa[i]:.3g} MPa)" for i in at[first]]
-    return replace(table.seen(mask), codes=codes, texts=texts)
+    texts = [f"{column.cells[i]} ({mpa[i]:.3g} MPa)" for i in at[first]]
+    return replace(table.seen(mask), cells=Coded(codes, texts))
 
 
 def _refuse_unit(
@@ -321,7 +322,7 @@ def _refuse_unit(
     first = int(np.flatnonzero(far)[0] if far.any() else np.flatnonzero(positive)[0])
     facts = {
         "unit": numbers.unit or ", ".join(numbers.units_seen),
-        "text": column.texts[column.codes[first]],
+        "text": column.cells[first],
         "mpa": f"{mpa[first]:.4g}",
         "middle": f"{middle:.4g}",
         "field": "strength" if is_unit(numbers.unit or "MPa", "strength") else "load",

@@ -1,5 +1,4 @@
-"""Rows below a heading as columns: each distinct cell once, with a code per row. Which rows are pulls and which are
-not.
+"""Rows below a heading as columns of coded text. Which rows are pulls and which are not.
 
 Rows that are no pulls (blank, repeated heading, total or mean, remark) keep their place and their kind, so that nothing
 is left out without being named.
@@ -8,12 +7,14 @@ is left out without being named.
 from __future__ import annotations
 
 import functools
+import operator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.intake.cells import Cells, ColumnRows, Shapes, as_lists, first_seen, take
+from adhesion_stats.coded import Coded, PackedTexts, Texts, filled
+from adhesion_stats.intake.cells import Cells, ColumnRows, as_lists
 from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 
@@ -28,72 +29,72 @@ __all__ = ["Column", "Table", "build", "fill_merged"]
 
 @dataclass(frozen=True)
 class Column:
-    """One column: ``codes`` (n,) point into the distinct cells ``texts`` (white space at the ends removed)."""
+    """One column below its heading.
+
+    Attributes
+    ----------
+    cells : (n,)
+        Text of every row, white space at the ends removed.
+    details
+        What else each of the distinct cells (``texts``) holds.
+    trimmed
+        Texts that occur with and without white space at the ends.
+    shapes
+        Of many texts, see ``cells.Cells``.
+    """
 
     index: int
     heading: str
-    codes: NDArray[np.int32]
-    texts: list[str]
-    details: list[Detail | None]
-    trimmed: frozenset[str] = frozenset()  # texts that occur with and without white space at the ends
-    shapes: Shapes | None = None  # of many texts
-    distinct: bool = True  # false where a text may stand twice in ``texts``
+    cells: Texts
+    details: Sequence[Detail | None]
+    trimmed: frozenset[str] = frozenset()
+    shapes: Texts | None = None
+
+    @property
+    def codes(self) -> NDArray[np.int32]:
+        """(n,) index of each row's cell in ``texts``."""
+        return self.cells.codes
+
+    @property
+    def texts(self) -> Sequence[str]:
+        """The distinct cells."""
+        return self.cells.values
 
     def select(self, rows: NDArray[np.intp]) -> Column:
         """The same column with the given rows only; distinct cells that no longer occur go."""
-        codes = self.codes[rows]
-        here = np.bincount(codes, minlength=len(self.texts)) > 0
-        if here.all():
-            return replace(self, codes=codes)
-        used = np.flatnonzero(here)
-        to = np.cumsum(here, dtype=np.int32) - np.int32(1)
-        return Column(
-            self.index,
-            self.heading,
-            to[codes],
-            [self.texts[k] for k in used],
-            [self.details[k] for k in used],
-            self.trimmed,
-            Shapes(self.shapes.codes[used], self.shapes.texts) if self.shapes is not None else None,
-            self.distinct,
-        )
-
-    @functools.cached_property
-    def cells(self) -> tuple[str, ...]:
-        """Text of every row."""
-        if not self.distinct and len(self.texts) == len(self.codes) and bool((self.codes[1:] > self.codes[:-1]).all()):
-            return tuple(self.texts)  # a text of its own for each row
-        return tuple(take(self.texts, self.codes))
+        cells, used = self.cells.take(rows).only_used()
+        if len(used) == len(self.texts):
+            return replace(self, cells=cells)
+        details = [self.details[k] for k in used.tolist()] if not self.is_plain else _no_details(len(used))
+        shapes = self.shapes.take(used) if self.shapes is not None else None
+        return replace(self, cells=cells, details=details, shapes=shapes)
 
     def where(self, flags: Sequence[bool] | NDArray[np.bool_]) -> NDArray[np.bool_]:
         """(n,) whether the distinct cell of each row is flagged."""
-        found = np.asarray(flags, dtype=np.bool_)
-        return found[self.codes] if found.any() else np.zeros(len(self.codes), np.bool_)
+        return self.cells.flagged(flags)
 
     def by_shape(self, test: Callable[[str], bool]) -> NDArray[np.bool_]:
         """(distinct,) answers of a test to which all digits are alike."""
         if self.shapes is None:
             return np.fromiter(map(test, self.texts), np.bool_, len(self.texts))
-        return np.fromiter(map(test, self.shapes.texts), np.bool_, len(self.shapes.texts))[self.shapes.codes]
+        return self.shapes.where(test)
 
     @functools.cached_property
     def is_plain(self) -> bool:
         """Whether no cell is more than text."""
-        return self.details.count(None) == len(self.details)
+        return not any(detail is not None for detail in _once_each(self.details))
 
     @functools.cached_property
     def filled_text(self) -> NDArray[np.bool_]:
         """(n,) whether the cell holds a text."""
-        return np.ones(len(self.codes), np.bool_) if all(self.texts) else self.where([bool(t) for t in self.texts])
+        return self.where(filled(self.texts))
 
     @functools.cached_property
     def filled(self) -> NDArray[np.bool_]:
         """(n,) whether the cell holds anything."""
-        if all(self.texts):
-            return np.ones(len(self.codes), np.bool_)
-        return self.where(
-            [bool(text) or detail is not None for text, detail in zip(self.texts, self.details, strict=True)]
-        )
+        if self.is_plain:
+            return self.filled_text
+        return self.where(filled(self.texts) | np.array([detail is not None for detail in self.details], np.bool_))
 
 
 @dataclass(frozen=True)
@@ -104,21 +105,21 @@ class Table:
     columns: list[Column]
     index: NDArray[np.intp]  # into grid.rows
     numbers: NDArray[np.int64]
-    names: tuple[str, ...] = ()
+    names: Texts | None = None
 
     def __len__(self) -> int:
         return len(self.numbers)
 
     @functools.cached_property
-    def blanks(self) -> tuple[str, ...]:
-        """(n,) "" for every row; one tuple for all columns that the file does not have."""
-        return ("",) * len(self)
+    def blanks(self) -> Texts:
+        """(n,) "" for every row: a column that the file does not have."""
+        return Coded.same("", len(self))
 
     def select(self, rows: NDArray[np.intp]) -> Table:
         """The table with the given rows only."""
         if len(rows) == len(self):  # ``rows`` rise
             return self
-        names = tuple(self.names[i] for i in rows) if self.names else ()
+        names = None if self.names is None else self.names.take(rows)
         return Table(self.grid, [c.select(rows) for c in self.columns], self.index[rows], self.numbers[rows], names)
 
     def seen(self, mask: NDArray[np.bool_], column: Column | None = None, texts: Sequence[str] | None = None) -> Marked:
@@ -126,38 +127,44 @@ class Table:
         column.
         """
         at = np.flatnonzero(mask)
-        if column is None:
-            return Marked(self.numbers[at], at, self.names)
-        return Marked(self.numbers[at], at, self.names, column.codes, column.texts if texts is None else texts)
+        cells = None if column is None else column.cells if texts is None else Coded(column.codes, texts)
+        return Marked(self.numbers[at], at, self.names, cells)
 
 
 def _column(index: int, heading: str, cells: Cells) -> Column:
     """Column of cells as they stand in the file: white space at the ends goes."""
-    codes, raw = cells.codes, cells.texts
+    codes, raw = cells.text.codes, cells.text.values
     if cells.details is None:
         if cells.clean or all(text == _clean(text) for text in raw):
-            return Column(index, heading, codes, raw, [None] * len(raw), shapes=cells.shapes, distinct=cells.distinct)
+            return Column(index, heading, cells.text, _no_details(len(raw)), shapes=cells.shapes)
         stripped: dict[str, int] = {}
         to = np.array([stripped.setdefault(_clean(text), len(stripped)) for text in raw], np.int32)
-        plain = list(stripped)
-        return Column(index, heading, to[codes], plain, [None] * len(plain), _trimmed(raw))
+        plain = Coded(to[codes], tuple(stripped))
+        return Column(index, heading, plain, _no_details(len(stripped)), _trimmed(raw))
     both: dict[tuple[str, Detail | None], int] = {}
     pairs = zip(raw, cells.details, strict=True)
     to = np.array([both.setdefault((text.strip(), detail), len(both)) for text, detail in pairs], np.int32)
-    texts, details = [text for text, _ in both], [detail for _, detail in both]
-    return Column(index, heading, to[codes], texts, details, _trimmed(raw))
+    texts = Coded(to[codes], tuple(text for text, _ in both))
+    return Column(index, heading, texts, [detail for _, detail in both], _trimmed(raw))
+
+
+def _no_details(n: int) -> Coded[Detail | None]:
+    """Of ``n`` cells that are text only; takes no memory."""
+    return Coded[Detail | None].same(None, n)
+
+
+def _once_each(details: Sequence[Detail | None]) -> Sequence[Detail | None]:
+    return details.values if isinstance(details, Coded) else details
 
 
 def _encode(cells: Sequence[str], details: Sequence[Detail | None] | None) -> Cells:
     """Each distinct cell once, in the order in which they first stand there."""
     if details is None:
-        raw = list(dict.fromkeys(cells))
-        known = {text: k for k, text in enumerate(raw)}
-        return Cells(np.fromiter(map(known.__getitem__, cells), np.int32, len(cells)), raw)
+        return Cells(Coded.of(cells))
     both: dict[tuple[str, Detail | None], int] = {}
     pairs = zip(cells, details, strict=True)
     codes = np.fromiter((both.setdefault(pair, len(both)) for pair in pairs), np.int32, len(cells))
-    return Cells(codes, [text for text, _ in both], [detail for _, detail in both])
+    return Cells(Coded(codes, tuple(text for text, _ in both)), [detail for _, detail in both])
 
 
 def _clean(text: str) -> str:
@@ -214,7 +221,7 @@ def _regular(grid: Grid, first: int, width: int) -> ColumnRows | None:
     rows = grid.rows
     if not isinstance(rows, ColumnRows):
         return None
-    beyond = any(text.strip() for cells in rows.body[width:] for text in cells.texts)
+    beyond = any(text.strip() for cells in rows.body[width:] for text in cells.text.values)
     kinds = first < len(rows.head) and any(cells.details is not None for cells in rows.body)
     return None if beyond or kinds else rows
 
@@ -222,50 +229,51 @@ def _regular(grid: Grid, first: int, width: int) -> ColumnRows | None:
 def _body(rows: ColumnRows, column: int, start: int) -> Cells:
     """Cells of a column below the rows that are kept as lists, without the first ``start``; blank beyond the last."""
     if column >= len(rows.body):
-        return Cells(np.zeros(len(rows) - len(rows.head) - start, np.int32), [""])
+        return Cells(Coded.same("", len(rows) - len(rows.head) - start))
     cells = rows.body[column]
     if start == 0:
         return cells
-    texts: dict[tuple[str, Detail | None], int] = {}
-    details = cells.details or [None] * len(cells.texts)
-    to = np.zeros(len(cells.texts), np.int32)
-    for code in first_seen(cells.codes[start:], len(cells.texts)):
-        to[code] = texts.setdefault((cells.texts[code], details[code]), len(texts))
-    kinds = [detail for _, detail in texts] if cells.details is not None else None
-    return Cells(to[cells.codes[start:]], [text for text, _ in texts], kinds)
+    rest = cells.text[start:]
+    if cells.details is None:
+        return Cells(rest.tidy)
+    pairs = Coded(rest.codes, tuple(zip(rest.values, cells.details, strict=True))).tidy
+    return Cells(pairs.map(operator.itemgetter(0)), [detail for _, detail in pairs.values])
 
 
 def _joined(head: Sequence[str], body: Cells) -> Cells:
-    """Cells above and below as one column, each distinct text once, in the order in which they first stand there."""
+    """Cells above and below as one column, each distinct text once, in the order in which they first stand there.
+
+    Where nearly every row has a text of its own, a text from above may stand there twice.
+    """
     if not head:
         return body
-    known: dict[str, int] = {}
-    above = np.fromiter((known.setdefault(text, len(known)) for text in head), np.int32, len(head))
-    if len(body.texts) > len(body.codes) // 2:  # nearly every row has a text of its own: one more may stand there twice
-        texts = [*known, *body.texts]
-        codes = np.concatenate([above, body.codes + np.int32(len(known))])
-        shapes = _joined_shapes(list(known), body.shapes)
-        clean = body.clean and all(text == _clean(text) for text in known)
-        return Cells(codes, texts, None, shapes, clean, distinct=False)
-    more = len(known)
-    to = np.array([known.setdefault(text, len(known)) for text in body.texts], np.int32)
-    clean = body.clean and all(text == _clean(text) for text in list(known)[:more])
-    shapes = _joined_shapes(list(known)[:more], body.shapes) if len(known) == more + len(body.texts) else None
+    above = Coded.of(head)
+    more = len(above.values)
+    clean = body.clean and all(text == _clean(text) for text in above.values)
+    texts, to = body.text.values, None
+    if isinstance(texts, PackedTexts):
+        values: Sequence[str] = texts.after(above.values)
+    else:
+        known = {text: k for k, text in enumerate(above.values)}
+        to = np.array([known.setdefault(text, len(known)) for text in texts], np.int32)
+        values = tuple(known)
     codes = np.empty(len(above) + len(body), np.int32)
-    codes[: len(above)] = above
-    np.take(to, body.codes, out=codes[len(above) :], mode="clip")  # no code lies outside
-    return Cells(codes, list(known), None, shapes, clean)
+    codes[: len(above)] = above.codes
+    if to is None:
+        np.add(body.text.codes, np.int32(more), out=codes[len(above) :])
+    else:
+        np.take(to, body.text.codes, out=codes[len(above) :], mode="clip")  # no code lies outside
+    shapes = _joined_shapes(above.values, body.shapes) if len(values) == more + len(texts) else None
+    return Cells(Coded(codes, values), None, shapes, clean)
 
 
 _DIGITS = str.maketrans("012345678", "9" * 9)
 
 
-def _joined_shapes(above: list[str], below: Shapes | None) -> Shapes | None:
+def _joined_shapes(above: Sequence[str], below: Texts | None) -> Texts | None:
     if below is None:
         return None
-    known = {shape: k for k, shape in enumerate(below.texts)}
-    first = [known.setdefault(text.translate(_DIGITS), len(known)) for text in above]
-    return Shapes(np.concatenate([np.array(first, np.int32), below.codes]), list(known))
+    return Coded.joined([Coded.of(text.translate(_DIGITS) for text in above), below])
 
 
 def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:

@@ -4,12 +4,12 @@ layout.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.intake.cells import first_seen, take
+from adhesion_stats.coded import Coded, Texts
 from adhesion_stats.intake.dates import looks_like_turned_date
 from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.folding import spelling_key
@@ -19,8 +19,6 @@ from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.pulls import UNNAMED_ZONE
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Findings
@@ -29,51 +27,24 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.table import Table
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["Zones", "ids_of", "zones_of"]
+__all__ = ["ids_of", "zones_of"]
 
 
-@dataclass(frozen=True)
-class Zones:
-    """Zone of each pull: ``codes`` (n,) into the different ``names``, in the order in which they first stand there."""
-
-    codes: NDArray[np.int32]
-    names: tuple[str, ...]
-
-    @classmethod
-    def one(cls, name: str, n: int) -> Zones:
-        """The same zone for all."""
-        return cls(np.zeros(n, np.int32), (name,))
-
-    @classmethod
-    def of(cls, texts: Sequence[str], codes: NDArray[np.int32]) -> Zones:
-        """Zones from texts, some of which may be alike or not occur."""
-        known: dict[str, int] = {}
-        to = np.zeros(len(texts), np.int32)
-        for k in first_seen(codes, len(texts)):
-            to[k] = known.setdefault(texts[k], len(known))
-        return cls(to[codes], tuple(known))
-
-    @property
-    def each(self) -> tuple[str, ...]:
-        """Zone of every pull."""
-        return tuple(take(self.names, self.codes))
-
-
-def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Findings, above: str = "") -> Zones:
-    """Return the zone of each pull (``rows.pulls`` of ``table``, whose ``names`` are the ids of the pulls).
+def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Findings, above: str = "") -> Texts:
+    """Return the zone of each pull (``rows.pulls`` of ``table``, whose ``names`` are the ids of the pulls), tidy.
 
     ``above`` is the lone text over the headings: the first zone where further zones stand alone in their rows.
     """
     pulls = rows.pulls
     if layout.zone is not None:
-        return Zones.one(layout.zone, len(pulls))
+        return Coded.same(layout.zone, len(pulls))
     at = plan.columns.get("zone")
     if at is None:
         if rows.zone_rows:
-            blank = Column(0, "", np.zeros(len(table), np.int32), [""], [None])
+            blank = Column(0, "", table.blanks, [None])
             return _carried(table, blank, rows, None, findings, "zone", above)
         findings.add("zone_unnamed", Severity.NOTE, sheet=table.grid.sheet, facts={"zone": UNNAMED_ZONE})
-        return Zones.one(UNNAMED_ZONE, len(pulls))
+        return Coded.same(UNNAMED_ZONE, len(pulls))
     column = table.columns[at]
     written = column.filled_text[pulls]
     if not written.all() or rows.zone_rows:
@@ -85,9 +56,9 @@ def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Fin
             findings.add_rows(
                 "zone_missing", Severity.ERROR, _seen(table, mask, rows), sheet=table.grid.sheet, column=column.heading
             )
-            zones = Zones.of([text or UNNAMED_ZONE for text in column.texts], column.codes[pulls])
+            zones = column.cells.take(pulls).map(lambda text: text or UNNAMED_ZONE).tidy
     else:
-        zones = Zones.of(column.texts, column.codes if len(pulls) == len(table) else column.codes[pulls])
+        zones = (column.cells if len(pulls) == len(table) else column.cells.take(pulls)).tidy
     if column.trimmed:
         findings.add(
             "zone_blanks_trimmed",
@@ -120,7 +91,7 @@ def _seen(table: Table, mask: NDArray[np.bool_], rows: Rows, column: Column | No
     pulls = rows.pulls[at]
     if column is None:
         return Marked(table.numbers[pulls], at, table.names)
-    return Marked(table.numbers[pulls], at, table.names, column.codes[rows.pulls], column.texts)
+    return Marked(table.numbers[pulls], at, table.names, column.cells.take(rows.pulls))
 
 
 def _may_carry(column: Column, rows: Rows, layout: Layout) -> bool:
@@ -133,13 +104,13 @@ def _may_carry(column: Column, rows: Rows, layout: Layout) -> bool:
     first = int(rows.pulls[0])
     if not starts or starts[0] > first:
         return False
-    names = [column.texts[column.codes[i]] or rows.zone_rows.get(i, "") for i in starts]
+    names = [column.cells[i] or rows.zone_rows.get(i, "") for i in starts]
     return len(set(names)) == len(names)
 
 
 def _carried(
     table: Table, column: Column, rows: Rows, heading: str | None, findings: Findings, name: str, above: str = ""
-) -> Zones:
+) -> Texts:
     zones: list[str] = []
     current = above
     carried: list[tuple[int, str, str]] = []
@@ -149,36 +120,34 @@ def _carried(
         while k < len(heads) and heads[k] < i:
             current = rows.zone_rows[heads[k]]
             k += 1
-        written = column.texts[column.codes[i]]
+        written = column.cells[i]
         current = written or current
         if not written:
-            who = table.names[position] if table.names else ""
+            who = table.names[position] if table.names is not None else ""
             carried.append((int(table.numbers[i]), who, current))
         zones.append(current or UNNAMED_ZONE)
     lacking = [item for item in carried if not item[2]]
     findings.add_rows("zone_missing", Severity.ERROR, lacking, sheet=table.grid.sheet, column=heading or name)
     carried = [item for item in carried if item[2]]
     findings.add_rows("zone_carried_down", Severity.WARNING, carried, sheet=table.grid.sheet, column=heading or name)
-    known: dict[str, int] = {}
-    codes = np.array([known.setdefault(zone, len(known)) for zone in zones], np.int32)
-    return Zones(codes, tuple(known))
+    return Coded.of(zones)
 
 
-def _spellings(table: Table, zones: Zones, column: Column, layout: Layout, findings: Findings, rows: Rows) -> Zones:
+def _spellings(table: Table, zones: Texts, column: Column, layout: Layout, findings: Findings, rows: Rows) -> Texts:
     """Apply the spellings that a layout merges; ask about those that differ by case, white space or accents only."""
     to = {spelling: zone for zone, spellings in layout.zones.items() for spelling in spellings}
     decided = set(to) | set(layout.zones)
     if to:
-        zones = Zones.of([to.get(zone, zone) for zone in zones.names], zones.codes)
+        zones = zones.map(lambda zone: to.get(zone, zone)).tidy
     by_key: dict[str, list[str]] = {}
-    for zone in zones.names:
+    for zone in zones.values:
         by_key.setdefault(spelling_key(zone), []).append(zone)
     for alike in by_key.values():
         if len(alike) < 2 or set(alike) <= decided:
             continue
-        at = [zones.codes == zones.names.index(zone) for zone in alike]
-        row = int(table.numbers[rows.pulls[int(at[1].argmax())]])
-        counts = tuple(f'"{zone}" ({int(mask.sum())})' for zone, mask in zip(alike, at, strict=True))
+        at = [zones.rows_of(zone) for zone in alike]
+        row = int(table.numbers[rows.pulls[at[1][0]]])
+        counts = tuple(f'"{zone}" ({len(own)})' for zone, own in zip(alike, at, strict=True))
         facts: dict[str, Fact] = {"spellings": counts, "first": alike[0], "second": alike[1]}
         findings.add(
             "zone_spellings", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=facts
@@ -186,14 +155,14 @@ def _spellings(table: Table, zones: Zones, column: Column, layout: Layout, findi
     return zones
 
 
-def ids_of(table: Table, plan: Plan, rows: Rows, findings: Findings) -> tuple[str, ...]:
+def ids_of(table: Table, plan: Plan, rows: Rows, findings: Findings) -> Texts:
     """Return the id of each pull, as text ("" where none)."""
     at = plan.columns.get("id")
     if at is None:
-        return ("",) * len(rows.pulls)
+        return Coded.same("", len(rows.pulls))
     column = table.columns[at]
     seen = _seen(table, _turned(column), rows, column)
     if (len(seen) and len(seen) < 0.9 * len(rows.pulls)) or len(seen) == len(rows.pulls):
-        seen = replace(seen, names=())
+        seen = replace(seen, names=None)
         findings.add_rows("name_became_date", Severity.WARNING, seen, sheet=table.grid.sheet, column=column.heading)
-    return column.cells if len(rows.pulls) == len(table) else tuple(take(column.texts, column.codes[rows.pulls]))
+    return column.cells if len(rows.pulls) == len(table) else column.cells.take(rows.pulls)

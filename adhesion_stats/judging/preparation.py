@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.messages import Fact, Message, Place, Severity
-from adhesion_stats.pulls import Pulls
+from adhesion_stats.pulls import Pulls, not_given
 from adhesion_stats.standing import Standing
 from adhesion_stats.terms.specification import Specification
 from adhesion_stats.units import factor
@@ -25,14 +26,14 @@ def preparation_messages(pulls: Pulls, standing: Standing, specification: Specif
 
 def _mixed(pulls: Pulls, standing: Standing) -> list[Message]:
     messages: list[Message] = []
-    zones = np.array(pulls.zone, dtype=object)
     counted = standing.counted
     for zone in pulls.zones:
-        here = np.flatnonzero((zones == zone) & counted).tolist()
+        rows = pulls.zone.rows_of(zone)
+        here = rows[counted[rows]]
         for label in _NEVER_MIXED:
             column = pulls.labels.get(label)
             if column is not None:
-                values = {column[i] for i in here} - {""}
+                values = set(column.take(here)) - {""}
                 if len(values) > 1:
                     facts: dict[str, Fact] = {"zone": zone, "what": label, "values": tuple(sorted(values))}
                     messages.append(Message("mixed_preparation", Severity.WARNING, Place(pulls.file), facts))
@@ -69,17 +70,18 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
             messages.append(Message("method_not_recorded", Severity.WARNING, Place(pulls.file), facts))
 
     def column(name: str) -> NDArray[np.float64]:
-        return pulls.conditions.get(name, np.full(len(pulls), np.nan))
+        return pulls.conditions.get(name, not_given(len(pulls)))
 
     if checks.dolly_mm is not None:
         size = column("dolly_mm")
         asked = f"{checks.dolly_mm:.4g} mm"
         report("dolly size", asked, np.abs(size - checks.dolly_mm) > _DOLLY_STEP_MM, np.isnan(size))
+    cut = pulls.labels.get("cut", Coded.same("", len(pulls)))
     if checks.cut is not None:
-        cut = np.array(pulls.labels.get("cut", ("",) * len(pulls)), dtype=object)
         asked = "cut" if checks.cut == "yes" else "not cut"
-        report("cut round the dolly", asked, (cut != checks.cut) & (cut != ""), np.equal(cut, ""))
-    uncut = np.equal(np.array(pulls.labels.get("cut", ("",) * len(pulls)), dtype=object), "no")
+        other, unsaid = cut.where(lambda said: said not in {"", checks.cut}), cut.where(lambda said: not said)
+        report("cut round the dolly", asked, other, unsaid)
+    uncut = cut.where(lambda said: said == "no")
     never = np.zeros(len(pulls), np.bool_)
     for name, what, span, unit, one, exempt in (
         ("cut_depth_mm", "depth of the cut", checks.cut_depth_mm, "mm", 1.0, uncut),  # no cut has no depth

@@ -62,14 +62,13 @@ def screen(
     Only counted pulls with an exact value take part. ``recording_step_mpa`` [MPa]: the step in which strengths were
     recorded, 0 where they were computed; a suspect whose distance lies within the step is no flag.
     """
-    number = {zone: i for i, zone in enumerate(zones)}
     exact = np.flatnonzero(standing.counted & (pulls.bound == Bound.EXACT) & ~standing.at_least)
-    codes = np.array([number[pulls.zone[i]] for i in exact], np.int64)
+    codes = pulls.zone.index_in(zones)[exact]
     order = np.lexsort((exact, pulls.strength_mpa[exact], codes))  # pulls of a zone by ascending value
     exact, codes = exact[order], codes[order]
     start = np.searchsorted(codes, np.arange(len(zones) + 1))
     rows: dict[tuple[int, str], ScreeningRow] = {}
-    for zone, i in number.items():
+    for i, zone in enumerate(zones):
         size = int(start[i + 1] - start[i])
         if size < FEWEST:
             for test in rule.tests:
@@ -84,11 +83,14 @@ def screen(
                     pull = int(exact[start[i] + row.position]) if row.position is not None else None
                     rows[i, test] = row.as_row(zones[i], pull)
     flags = standing
+    flagged: dict[Flag, list[int]] = {}
     for entry in rows.values():
         if entry.flagged and entry.pull is not None:
-            here = np.zeros(len(pulls), np.bool_)
-            here[entry.pull] = True
-            flags = flags.with_flag(here, _FLAGS[entry.test, entry.side == "high"])
+            flagged.setdefault(_FLAGS[entry.test, entry.side == "high"], []).append(entry.pull)
+    for flag, at in flagged.items():
+        here = np.zeros(len(pulls), np.bool_)
+        here[at] = True
+        flags = flags.with_flag(here, flag)
     table = tuple(rows[i, test] for i in range(len(zones)) for test in rule.tests)
     return flags, ScreeningTable(table, tuple(_by_test(test, table, rule.level) for test in rule.tests))
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from adhesion_stats.coded import Coded
 from adhesion_stats.judging.silence import SAME_SHARE
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Bound, Pulls
@@ -38,14 +39,14 @@ def judge(pulls: Pulls, specification: Specification, settled: Settled) -> Judge
     no recorded failure is taken as no glue break (the missing record is said by intake).
     """
     n = len(pulls)
-    standing = Standing(np.zeros(n, np.int64), ("",) * n, np.zeros(n, np.int64), np.zeros(n, np.bool_))
+    standing = Standing(np.zeros(n, np.int64), Coded.same("", n), np.zeros(n, np.int64), np.zeros(n, np.bool_))
     glue_share = pulls.share(specification.glue.codes)
     no_value = pulls.bound == Bound.NOTHING
     broke_in_glue = np.nan_to_num(glue_share, nan=0.0) >= settled.glue_from_percent - SAME_SHARE
     broke_in_glue |= no_value & (np.nan_to_num(glue_share, nan=0.0) > 0)  # no value, and the glue is named as the cause
     standing = standing.with_reason(pulls.lost, Reason.LOST)
     standing = standing.with_reason(no_value & ~pulls.lost & ~broke_in_glue, Reason.NO_VALUE)
-    standing = standing.with_reason(np.array([bool(d) for d in pulls.doubts], np.bool_), Reason.DISPUTED)
+    standing = standing.with_reason(pulls.doubts.where(bool), Reason.DISPUTED)
     if settled.glue_then == "discard":
         standing = standing.with_reason(broke_in_glue, Reason.GLUE)
     else:
@@ -64,7 +65,7 @@ def _place(pulls: Pulls, i: int) -> Place:
 
 def _excluded(pulls: Pulls, exclusions: tuple[Exclusion, ...], standing: Standing, messages: list[Message]) -> Standing:
     """Add the exclusions that are written in the readings file or in the specification."""
-    written = np.array([bool(text) for text in pulls.exclusion], np.bool_)
+    written = pulls.exclusion.where(bool)
     standing = standing.with_reason(written, Reason.EXCLUDED, who="readings file")
     for exclusion in exclusions:
         named = named_by(pulls, exclusion)
@@ -81,20 +82,22 @@ def _excluded(pulls: Pulls, exclusions: tuple[Exclusion, ...], standing: Standin
 
 def named_by(pulls: Pulls, exclusion: Exclusion) -> tuple[int, ...]:
     """Rows of the pulls that an exclusion of the specification names; it holds only where there is exactly one."""
-    return tuple(
-        i
-        for i, (name, zone) in enumerate(zip(pulls.id, pulls.zone, strict=True))
-        if name == exclusion.id and (not exclusion.zone or zone == exclusion.zone)
-    )
+    rows = pulls.id.rows_of(exclusion.id).tolist()
+    return tuple(i for i in rows if not exclusion.zone or pulls.zone[i] == exclusion.zone)
 
 
 def _original(pulls: Pulls, i: int) -> int | None:
     """Index of the pull that pull ``i`` repeats: the one of that id in the same zone, else the only one of that id."""
-    named = [j for j, name in enumerate(pulls.id) if name == pulls.retest_of[i] and j != i]
-    here = [j for j in named if pulls.zone[j] == pulls.zone[i]]
+    name, zone = pulls.retest_of[i], pulls.zone[i]
+    named, near = pulls.id.rows_of(name), pulls.zone.rows_of(zone)
+    if len(named) < len(near):  # the same id may stand in every zone, or all pulls in one
+        here = [j for j in named.tolist() if j != i and pulls.zone[j] == zone]
+    else:
+        here = [j for j in near.tolist() if j != i and pulls.id[j] == name]
     if len(here) == 1:
-        return here[0]
-    return named[0] if len(named) == 1 and not here else None
+        return int(here[0])
+    others = named[named != i]
+    return int(others[0]) if len(others) == 1 and not here else None
 
 
 def repeated(pulls: Pulls, messages: list[Message] | None = None) -> dict[int, list[int]]:
@@ -105,7 +108,7 @@ def repeated(pulls: Pulls, messages: list[Message] | None = None) -> dict[int, l
     """
     said = [] if messages is None else messages
     original: dict[int, int] = {}
-    for i in (i for i, name in enumerate(pulls.retest_of) if name):
+    for i in np.flatnonzero(pulls.retest_of.where(bool)).tolist():
         j = _original(pulls, i)
         facts: Mapping[str, Fact] = {"pull": pulls.name(i), "original": pulls.retest_of[i]}
         if j is None:
@@ -135,32 +138,36 @@ def _retested(pulls: Pulls, standing: Standing, messages: list[Message], *, inst
     """
     stands: dict[int, int] = {}  # first pull -> the valid pull that stands for it
     repeats = repeated(pulls, messages)
+    reasons = standing.reasons.copy()
+    spare: list[int] = []  # retests that do not count
     for i, earlier in repeats.items():
         first = earlier[-1]
-        if standing.reasons[first] in (0, int(Reason.DISPUTED)):  # a doubtful value is not invalid by rule
+        if reasons[first] in (0, int(Reason.DISPUTED)):  # a doubtful value is not invalid by rule
             stands.setdefault(first, first)
-        if standing.reasons[i]:
+        if reasons[i]:
             continue
         holder = stands.get(first)
         if holder is None or (instead and holder in earlier):
             stands[first] = i
-            standing = standing.with_reason(_among(len(pulls), earlier), Reason.REPLACED)
+            reasons[earlier] |= int(Reason.REPLACED)
             if holder is None:
                 facts = _retest_facts(pulls, i, earlier[0])
                 messages.append(Message("retest_replaces", Severity.NOTE, _place(pulls, i), facts))
             continue
-        standing = standing.with_reason(_among(len(pulls), [i]), Reason.RETEST_OF_VALID)
+        reasons[i] |= int(Reason.RETEST_OF_VALID)
+        spare.append(i)
         if holder in earlier:
             facts = _retest_facts(pulls, i, holder)
             messages.append(Message("retest_of_valid", Severity.WARNING, _place(pulls, i), facts))
         else:
             facts = _retest_facts(pulls, i, earlier[0])
             messages.append(Message("retest_of_replaced", Severity.WARNING, _place(pulls, i), facts))
-    open_values = (standing.reasons & int(Reason.LOST | Reason.DISPUTED)) != 0
-    idle = [i for i in repeats if repeats[i][-1] in stands and open_values[i]]
-    idle = [i for i in idle if not standing.reasons[i] & int(Reason.REPLACED)]
+    replaced = (reasons & int(Reason.REPLACED)) != 0
+    open_values = (reasons & int(Reason.LOST | Reason.DISPUTED)) != 0
     # Another pull stands already: whatever the lost or doubtful value of such a retest, it would not count.
-    return standing.with_reason(_among(len(pulls), idle), Reason.RETEST_OF_VALID)
+    spare += [i for i in repeats if repeats[i][-1] in stands and open_values[i] and not replaced[i]]
+    standing = standing.with_reason(replaced, Reason.REPLACED)
+    return standing.with_reason(_among(len(pulls), spare), Reason.RETEST_OF_VALID)
 
 
 def _retest_facts(pulls: Pulls, i: int, original: int) -> dict[str, Fact]:

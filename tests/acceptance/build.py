@@ -7,6 +7,7 @@ from __future__ import annotations
 import numpy as np
 
 from adhesion_stats.acceptance.collect import Cases, cases
+from adhesion_stats.coded import Coded
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Flag, Reason, Standing
 from adhesion_stats.terms.criteria import Requirement
@@ -46,14 +47,14 @@ def pulls_of(rows: list[Row]) -> Pulls:
             shares[i] = [r["failure"].get(code, 0.0) for code in codes]
     values = np.array([np.nan if r["value"] is None else r["value"] for r in rows], dtype=np.float64)
     return Pulls(
-        file="t.csv", digest="", sheet=("",) * n, row=np.arange(2, n + 2), id=tuple(f"P{i + 1}" for i in range(n)),
-        zone=tuple(str(r["zone"]) for r in rows), strength_mpa=values,
+        file="t.csv", digest="", sheet=Coded.same("", n), row=np.arange(2, n + 2),
+        id=Coded.of(f"P{i + 1}" for i in range(n)), zone=Coded.of(str(r["zone"]) for r in rows), strength_mpa=values,
         bound=np.array(
             [Bound.NOTHING if r["value"] is None else BOUNDS[str(r["bound"])] for r in rows], dtype=np.int8
         ),
         load_n=np.full(n, np.nan), area_mm2=np.full(n, np.nan), failure_codes=codes, failure_percent=shares,
-        lost=np.array([bool(r["lost"]) for r in rows], dtype=np.bool_), retest_of=("",) * n, exclusion=("",) * n,
-        doubts=((),) * n, date=("",) * n, entered=("",) * n,
+        lost=np.array([bool(r["lost"]) for r in rows], dtype=np.bool_), retest_of=Coded.same("", n),
+        exclusion=Coded.same("", n), doubts=Coded.same((), n), date=Coded.same("", n), entered=Coded.same("", n),
     )  # fmt: skip
 
 
@@ -62,7 +63,7 @@ def standing_of(rows: list[Row]) -> Standing:
     reasons = [int(Reason.LOST) if r["lost"] else 0 if r["counted"] else int(Reason.GLUE) for r in rows]
     return Standing(
         reasons=np.array(reasons, dtype=np.int64),
-        who=tuple("" if reason == 0 else "rule" for reason in reasons),
+        who=Coded.of("" if reason == 0 else "rule" for reason in reasons),
         flags=np.array([int(Flag.GRUBBS_LOW) if r["flagged"] else 0 for r in rows], dtype=np.int64),
         at_least=np.array([bool(r["held"]) for r in rows], dtype=np.bool_),
     )

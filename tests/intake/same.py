@@ -7,6 +7,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from adhesion_stats.coded import Coded
+
 __all__ = ["same"]
 
 
@@ -17,6 +19,8 @@ def same(one: object, other: object, *, but: set[str] | frozenset[str] = frozens
     if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
         equal = one.dtype == other.dtype and one.shape == other.shape and one.tobytes() == other.tobytes()
         return "" if equal else f"{at}: {one!r} and {other!r}"
+    if isinstance(one, Coded) and isinstance(other, Coded):
+        return same(tuple(one), tuple(other), but=but, at=at)
     if dataclasses.is_dataclass(one) and not isinstance(one, type):
         names = [field.name for field in dataclasses.fields(one) if field.name not in but]
         pairs = [(name, getattr(one, name), getattr(other, name)) for name in names]

@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from adhesion_stats import units
+from adhesion_stats.coded import Coded
 from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake import Reading, columnar, headings, open_file, read_bytes
 from adhesion_stats.intake.cells import Cells, ColumnRows, cells_of, rows_where
@@ -218,12 +219,12 @@ def test_a_message_about_many_rows_reads_the_same_by_runs(
     codes = np.array([code % many for _, code in cells], np.int32)
     texts = ["" if k == 3 else f"t{k // 2}" for k in range(many)]
     at = np.flatnonzero(flags)
-    names = [f"p{i}" for i in range(len(cells))] if named else ()
+    names = Coded.of(f"p{i}" for i in range(len(cells))) if named else None
     numbers = at.astype(np.int64) * 1 + 2
     if by_call:
         seen = Marked(numbers, at, names, text=lambda i: texts[codes[i]])
     else:
-        seen = Marked(numbers, at, names, codes, texts)
+        seen = Marked(numbers, at, names, Coded(codes, texts))
     one, other = Findings("f"), Findings("f")
     one.add_rows("x", Severity.NOTE, seen)
     other.add_rows("x", Severity.NOTE, list(seen))
@@ -234,8 +235,8 @@ def test_rows_by_column_are_seen_as_rows() -> None:
     """Single rows, slices, steps and counts agree with the lists they stand for."""
     head = [["a"], ["b", "c", "d"]]
     body = [
-        Cells(np.array([0, 1, 0], np.int32), ["x", "y"]),
-        Cells(np.array([1, 1, 0], np.int32), ["1", "2"]),
+        Cells(Coded.of(["x", "y", "x"])),
+        Cells(Coded(np.array([1, 1, 0], np.int32), ("1", "2"))),
     ]
     rows = ColumnRows(head, body)
     lists = [["a"], ["b", "c", "d"], ["x", "2"], ["y", "2"], ["x", "1"]]

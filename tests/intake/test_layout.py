@@ -109,7 +109,8 @@ def test_columns_and_units_can_be_named() -> None:
     reading = read(
         "wo,wer,was\nZ1,p1,1.62\n", '[columns]\nzone = "wo"\nid = "wer"\nstrength = "was"\n[units]\nstrength = "MPa"'
     )
-    assert (reading.pulls.zone, reading.pulls.id, reading.pulls.strength_mpa.tolist()) == (("Z1",), ("p1",), [1.62])
+    pulls = reading.pulls
+    assert (tuple(pulls.zone), tuple(pulls.id), pulls.strength_mpa.tolist()) == (("Z1",), ("p1",), [1.62])
 
 
 def test_a_column_can_be_named_by_its_number() -> None:
