@@ -33,6 +33,7 @@ ROOMS = [
         "sources",
         "units",
         "quantities",
+        "plane",
         "errors",
         "locate",
         "wording",
