@@ -51,22 +51,18 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal, get_args
 
-import numpy as np
-from numpy.typing import NDArray
-
 from adhesion_stats.errors import UnknownUnit
-from adhesion_stats.plane import area, crossing_edges, overlap
+from adhesion_stats.plane import area
 from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.criteria import Limit
+from adhesion_stats.terms.outline import M_PER_MM, OUTLINE_KEYS, KeepOut, Points, corners_of, keep_outs_of
 from adhesion_stats.units import factor
 
 __all__ = ["FrequencyRule", "KeepOut", "Per", "PlanTerms", "PlanZone", "RiskAsked", "plan_terms"]
 
 Per = Literal["area", "zone", "pour", "day", "span"]
-Points = NDArray[np.float64]
 _PLAN = ("seed", "stratified", "edge_distance", "spacing", "retest_positions", "source", "frequency", "zone", "risk")
 _FREQUENCY = ("pulls", "per", "first_area", "then_each", "begun", "zones", "source")
-_OUTLINE = ("origin", "rectangle", "polygon", "unit")
 _PARTS = {"pour": "pours", "day": "days", "span": "spans"}
 _NEEDED = {  # what a drawing of positions needs
     "seed": "a whole number from which the positions are drawn",
@@ -76,7 +72,6 @@ _NEEDED = {  # what a drawing of positions needs
     "retest_positions": "how many positions to keep free beside each pull, 0 for none",
 }
 _AREA_TEXT = re.compile(r"(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\s\d.,].*)")
-_M_PER_MM = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,14 +114,6 @@ class FrequencyRule:
         if self.begun:
             return 1 + max(0, math.ceil(further))
         return 0 if further < 0 else 1 + math.floor(further)
-
-
-@dataclass(frozen=True, eq=False)
-class KeepOut:
-    """A part of a zone where nobody pulls: corners (m, 2) [m]."""
-
-    name: str
-    corners: Points
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,8 +191,8 @@ def plan_terms(check: Checker, table: Mapping[str, object]) -> PlanTerms | None:
         risk=_risk(check, plan),
         seed=check.count(plan, "seed", "plan.seed", at_least=0),
         stratified=check.flag(plan, "stratified", "plan.stratified"),
-        edge_distance_m=None if edge is None else edge * _M_PER_MM,
-        spacing_m=None if spacing is None else spacing * _M_PER_MM,
+        edge_distance_m=None if edge is None else edge * M_PER_MM,
+        spacing_m=None if spacing is None else spacing * M_PER_MM,
         retest_positions=check.count(plan, "retest_positions", "plan.retest_positions", at_least=0),
         source=check.text(plan, "source", "plan.source") or "",
     )
@@ -299,7 +286,7 @@ def _zones(check: Checker, plan: Mapping[str, object]) -> tuple[PlanZone, ...]:
     found: list[PlanZone] = []
     for i, entry in enumerate(check.tables(plan, "zone", "plan.zone"), 1):
         path = f"plan.zone[{i}]"
-        check.keys(entry, path, ("name", "area", "keep_outs", *_PARTS.values(), *_OUTLINE))
+        check.keys(entry, path, ("name", "area", "keep_outs", *_PARTS.values(), *OUTLINE_KEYS))
         name = check.text(entry, "name", f"{path}.name")
         if "name" not in entry:
             check.problem("spec_missing_key", f"{path}.name", what="the zone's name, as in the readings")
@@ -308,13 +295,13 @@ def _zones(check: Checker, plan: Mapping[str, object]) -> tuple[PlanZone, ...]:
         if name and any(zone.name == name for zone in found):
             check.problem("spec_plan_zone_twice", f"{path}.name", zone=name)
         drawn = "rectangle" in entry or "polygon" in entry
-        corners = _corners(check, entry, path) if drawn else None
+        corners = corners_of(check, entry, path) if drawn else None
         if not drawn:
             for key in ("origin", "unit", "keep_outs"):
                 if key in entry:
                     check.problem("spec_missing_key", f"{path}.rectangle", what=f"an outline, which {key} belongs to")
         parts, named = _parts(check, entry, path)
-        keep_outs = _keep_outs(check, entry, path, corners)
+        keep_outs = keep_outs_of(check, entry, path, corners)
         written = _area(check, entry, "area", f"{path}.area")
         found.append(PlanZone(name or "", corners, keep_outs, written, parts, named))
     return tuple(found)
@@ -338,103 +325,6 @@ def _parts(check: Checker, entry: Mapping[str, object], path: str) -> tuple[dict
             number = check.count(entry, key, where, at_least=1)
             parts[kind] = tuple(str(i) for i in range(1, (number or 1) + 1))
     return parts, frozenset(named)
-
-
-def _keep_outs(check: Checker, entry: Mapping[str, object], path: str, outline: Points | None) -> tuple[KeepOut, ...]:
-    found: list[KeepOut] = []
-    for i, part in enumerate(check.tables(entry, "keep_outs", f"{path}.keep_outs"), 1):
-        where = f"{path}.keep_outs[{i}]"
-        check.keys(part, where, ("name", *_OUTLINE))
-        corners = _corners(check, part, where)
-        name = check.text(part, "name", f"{where}.name") or f"keep-out {i}"
-        if corners is None:
-            continue
-        if outline is not None and not overlap(outline, corners):
-            check.problem("spec_plan_keep_out_elsewhere", where, keep_out=name)
-        found.append(KeepOut(name, corners))
-    return tuple(found)
-
-
-def _corners(check: Checker, entry: Mapping[str, object], path: str) -> Points | None:
-    """Corners (m, 2) [m] of a rectangle or polygon."""
-    if ("rectangle" in entry) == ("polygon" in entry):
-        check.problem("spec_one_kind", path, found=(), known=("rectangle", "polygon"))
-        return None
-    return _rectangle(check, entry, path) if "rectangle" in entry else _polygon(check, entry, path)
-
-
-def _rectangle(check: Checker, entry: Mapping[str, object], path: str) -> Points | None:
-    if "unit" in entry:
-        check.problem("spec_key_not_here", f"{path}.unit", why="each side of a rectangle carries its own unit")
-    sides = _pair(check, entry, "rectangle", f"{path}.rectangle", above_zero=True)
-    if "origin" not in entry:
-        check.problem("spec_missing_key", f"{path}.origin", what='the lower left corner, such as ["0 m", "0 m"]')
-        return None
-    origin = _pair(check, entry, "origin", f"{path}.origin", above_zero=False)
-    if sides is None or origin is None:
-        return None
-    (x, y), (w, h) = origin, sides
-    return np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
-
-
-def _pair(
-    check: Checker, entry: Mapping[str, object], key: str, path: str, *, above_zero: bool
-) -> tuple[float, float] | None:
-    """Two lengths with their units [m]; below zero they may be where ``above_zero`` is false."""
-    texts = check.texts(entry, key, path)
-    if texts is None:
-        return None
-    if len(texts) != 2:
-        check.problem("spec_wrong_type", path, expected='two lengths, such as ["6 m", "4 m"]', came=", ".join(texts))
-        return None
-    found: list[float] = []
-    for text in texts:
-        sign = -1.0 if text.strip().startswith("-") and not above_zero else 1.0
-        value = check.measure({key: text.strip().removeprefix("-") if sign < 0 else text}, key, path, "length")
-        if value is None:
-            return None
-        if above_zero and value == 0:
-            check.problem("spec_out_of_range", path, expected="lengths above 0", came=text)
-            return None
-        found.append(round(sign * value * _M_PER_MM, 9))
-    return found[0], found[1]
-
-
-def _polygon(check: Checker, entry: Mapping[str, object], path: str) -> Points | None:
-    where = f"{path}.polygon"
-    if "origin" in entry:
-        check.problem("spec_key_not_here", f"{path}.origin", why="the corners of a polygon are its places")
-    unit = check.text(entry, "unit", f"{path}.unit")
-    scale = None
-    if unit is None:
-        if "unit" not in entry:
-            check.problem("spec_missing_key", f"{path}.unit", what='the unit of the corners, such as "m"')
-    else:
-        try:
-            scale = factor(unit, "length") * _M_PER_MM
-        except UnknownUnit as error:
-            check.problem("spec_unknown_unit", f"{path}.unit", unit=error.text, known=error.known)
-    listed = entry["polygon"]
-    corners = listed if isinstance(listed, list) else []
-    good = len(corners) >= 3 and all(
-        isinstance(c, list)
-        and len(c) == 2
-        and all(isinstance(v, int | float) and not isinstance(v, bool) and math.isfinite(v) for v in c)
-        for c in corners
-    )
-    if not good:
-        expected = "three or more corners, each two numbers: [[0, 0], [12, 0], [12, 8]]"
-        check.problem("spec_wrong_type", where, expected=expected, came=str(listed)[:60])
-        return None
-    points = np.round(np.array(corners, dtype=np.float64) * (scale or 1.0), 9)
-    crossing = crossing_edges(points)
-    if crossing is not None:
-        check.problem("spec_plan_crossing", where, first=crossing[0] + 1, second=crossing[1] + 1)
-        return None
-    if area(points) == 0:
-        check.problem("spec_out_of_range", where, expected="an area above 0", came="corners on one line")
-        return None
-    return points if scale is not None else None
 
 
 def _risk(check: Checker, plan: Mapping[str, object]) -> RiskAsked | None:
