@@ -140,6 +140,20 @@ class Coded(Sequence[T], Generic[T]):
         """The column with every entry changed; asked once a value."""
         return Coded(self.codes, tuple(map(change, self.values)))
 
+    def put(self, rows: NDArray[np.bool_], value: T) -> Coded[T]:
+        """The column with one value in some of its rows, by mask."""
+        if not rows.any():
+            return self
+        return Coded(np.where(rows, np.int32(len(self.values)), self.codes), (*self.values, value))
+
+    def beside(self, other: Coded[U]) -> Coded[tuple[T, U]]:
+        """The column of pairs with another one of the same length."""
+        keys = self.codes * np.int64(max(1, len(other.values))) + other.codes
+        pairs, codes = np.unique(keys, return_inverse=True)
+        ours, theirs = np.divmod(pairs, max(1, len(other.values)))
+        values = [(self.values[a], other.values[b]) for a, b in zip(ours.tolist(), theirs.tolist(), strict=True)]
+        return Coded(codes.astype(np.int32), tuple(values))
+
     @functools.cached_property
     def tidy(self) -> Coded[T]:
         """The same column with each value that occurs once, in the order in which they first stand there."""
@@ -183,6 +197,11 @@ class Coded(Sequence[T], Generic[T]):
             return self, used
         to = np.cumsum(here, dtype=np.int32) - np.int32(1)
         return Coded(to[self.codes], _chosen(self.values, used)), used
+
+    def numbers(self, of: Callable[[T], float]) -> NDArray[np.float64]:
+        """(n,) a number for the entry of each row; asked once a value."""
+        found = np.fromiter(map(of, self.values), np.float64, len(self.values))
+        return found[self.codes] if len(found) else np.zeros(len(self))
 
     def index_in(self, names: Sequence[T]) -> NDArray[np.int64]:
         """(n,) index of each entry in ``names`` (each once); -1 where it is none of them."""

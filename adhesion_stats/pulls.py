@@ -6,6 +6,7 @@ Text is held coded (``coded.Texts``): each different text once, and for every pu
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
@@ -68,8 +69,8 @@ class Pulls:
         ``Bound`` of the strength; ``NOTHING`` where strength is nan.
     load_n, area_mm2 : (n,) [N], [mm²]
         nan where not given.
-    failure_codes, failure_percent : (c,), (n, c) [% of area]
-        Failure composition; a row of nan where it was not recorded, else the shares as recorded.
+    failure_codes, failures : (c,), (n,) of (c,) [% of area]
+        Failure composition: the share of each code as recorded, () where nothing was recorded.
     lost : (n,) bool
         Lost before loading (core broke while cutting, dolly fell off, ...), so that no value could be had.
     retest_of
@@ -106,7 +107,7 @@ class Pulls:
     load_n: NDArray[np.float64]
     area_mm2: NDArray[np.float64]
     failure_codes: tuple[str, ...]
-    failure_percent: NDArray[np.float64]
+    failures: Coded[tuple[float, ...]]
     lost: NDArray[np.bool_]
     retest_of: Texts
     exclusion: Texts
@@ -137,25 +138,23 @@ class Pulls:
     @property
     def recorded(self) -> NDArray[np.bool_]:
         """(n,) whether the failure composition of the pull was recorded."""
-        if not self.failure_codes:
-            return np.zeros(len(self), dtype=np.bool_)
-        return np.logical_not(np.isnan(self.failure_percent).all(axis=1))
+        return self.failures.where(bool)
+
+    @functools.cached_property
+    def failure_percent(self) -> NDArray[np.float64]:
+        """(n, c) failure composition as a matrix [% of area]; a row of nan where it was not recorded."""
+        columns = [self.share((code,)) for code in self.failure_codes]
+        return np.stack(columns, axis=1) if columns else np.zeros((len(self), 0))
 
     def share(self, codes: tuple[str, ...]) -> NDArray[np.float64]:
         """(n,) share of the area that failed by any of ``codes`` [%]; nan where the failure was not recorded."""
-        share = np.full(len(self), np.nan)
-        known = self.recorded
-        columns = [i for i, code in enumerate(self.failure_codes) if code in codes]
-        share[known] = np.nansum(self.failure_percent[known][:, columns], axis=1)
-        return share
+        at = [k for k, code in enumerate(self.failure_codes) if code in codes]
+        return self.failures.numbers(lambda shares: sum(shares[k] for k in at) if shares else np.nan)
 
     def failure(self, i: int) -> dict[str, float]:
         """Composition of pull ``i`` as {code: percent}, without the codes at 0 %; empty where not recorded."""
-        return {
-            code: float(share)
-            for code, share in zip(self.failure_codes, self.failure_percent[i], strict=True)
-            if share > 0
-        }
+        shares = self.failures[i]
+        return {code: share for code, share in zip(self.failure_codes, shares, strict=bool(shares)) if share > 0}
 
     def name(self, i: int) -> str:
         """Name of pull ``i`` for a reader: its id, else ``row 12``."""

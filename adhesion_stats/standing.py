@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.coded import Coded, Texts
+from adhesion_stats.coded import Texts
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -97,9 +97,8 @@ class Standing:
         reasons = np.where(where, self.reasons | int(reason), self.reasons)
         if not where.any():
             return self
-        named = where & self.who.where(lambda before: before in {"", "rule"})  # what a person said stays
-        codes = np.where(named, np.int32(len(self.who.values)), self.who.codes)
-        return replace(self, reasons=reasons, who=Coded(codes, (*self.who.values, who)).tidy)
+        unnamed = where & self.who.where(lambda before: before in {"", "rule"})  # what a person said stays
+        return replace(self, reasons=reasons, who=self.who.put(unnamed, who).tidy)
 
     def with_flag(self, where: NDArray[np.bool_], flag: Flag) -> Standing:
         """Return a standing with ``flag`` added where ``where`` is true."""

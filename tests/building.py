@@ -37,10 +37,6 @@ class Pull:
 def pulls(rows: Sequence[Pull], *, recording_step_mpa: float = NAN) -> Pulls:
     """Return the table of ``rows``; a nameless pull gets the id p1, p2, ..."""
     codes = tuple(sorted({code for row in rows for code in row.failure}))
-    share = np.full((len(rows), len(codes)), NAN)
-    for i, row in enumerate(rows):
-        if row.failure:
-            share[i] = [row.failure.get(code, 0.0) for code in codes]
     strength = np.array([row.strength for row in rows], np.float64)
     bound = [
         row.bound if row.bound is not None else Bound.NOTHING if np.isnan(row.strength) else Bound.EXACT for row in rows
@@ -58,7 +54,7 @@ def pulls(rows: Sequence[Pull], *, recording_step_mpa: float = NAN) -> Pulls:
         load_n=nothing,
         area_mm2=nothing,
         failure_codes=codes,
-        failure_percent=share,
+        failures=Coded.of(tuple(row.failure.get(code, 0.0) for code in codes) if row.failure else () for row in rows),
         lost=np.array([row.lost for row in rows], np.bool_),
         retest_of=Coded.of(row.retest_of for row in rows),
         exclusion=Coded.of(row.exclusion for row in rows),

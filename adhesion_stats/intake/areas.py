@@ -11,6 +11,7 @@ from adhesion_stats.intake.numeric import read_numbers
 from adhesion_stats.intake.sizes import Size, parse_size
 from adhesion_stats.intake.strength import read_sizes
 from adhesion_stats.messages import Severity
+from adhesion_stats.pulls import not_given
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -43,8 +44,7 @@ def areas_of(
     needed: bool,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Tested area [mm²] and side or diameter [mm] of each pull."""
-    n = len(table)
-    area, side = np.full(n, np.nan), np.full(n, np.nan)
+    area = side = not_given(len(table))
     if "diameter" in plan.columns:
         column = table.columns[plan.columns["diameter"]]
         sizes = read_sizes(table, column, units.get("diameter", ""), layout, findings)

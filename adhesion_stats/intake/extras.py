@@ -199,5 +199,4 @@ def ages(applied: Texts, tested: Texts) -> NDArray[np.float64]:
 
 
 def _ordinals(dates: Texts) -> NDArray[np.float64]:
-    days = [dt.date.fromisoformat(date).toordinal() if date else np.nan for date in dates.values]
-    return np.array(days, np.float64)[dates.codes]
+    return dates.numbers(lambda date: dt.date.fromisoformat(date).toordinal() if date else np.nan)

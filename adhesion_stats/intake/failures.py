@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Failures", "check_legend", "read_failures"]
 
-Failures = tuple[tuple[str, ...], "NDArray[np.float64]"]
+Shares = tuple[float, ...]  # by code [%]; () where nothing is recorded or accepted
+Failures = tuple[tuple[str, ...], Coded[Shares]]
 
 _LEGEND = re.compile(
     r"(?:(?:^|[;,|(\n]\s*|(?:legend|key|legende|leyenda|legenda|modes?|code|codes)\s*:?\s+)(?P<letter>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*(?:=|:|[-–—]\s)|\s(?P<other>-/Y|[A-HYZ](?:/[A-HYZ])?)\s*=)\s*(?P<meaning>[^=;,:|]{3,}?)(?=$|[;,|\n)]|\s[A-HYZ](?:/[A-HYZ])?\s*[=:])",
@@ -37,7 +38,7 @@ _LEGEND = re.compile(
 
 
 def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, glue: NDArray[np.bool_]) -> Failures:
-    """Return (codes, shares (n, c) in percent; a row of nan where not recorded or not accepted).
+    """Return codes, and for each pull the share of each code [%], () where not recorded or not accepted.
 
     ``glue``: pulls whose value cell says that the dolly adhesive broke; they get 100 % Y where no composition stands.
     """
@@ -49,41 +50,35 @@ def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, 
         sources.append((_from_text(table, column, layout, findings), column.codes))
     said = {code for compositions, _ in sources for c in compositions for code, _ in c.shares}
     codes = sorted(said | ({"Y"} if glue.any() else set()), key=order_of)
-    shares: NDArray[np.float64] | None = None
+    shares: Coded[Shares] | None = None
     for compositions, which in sources:
-        other = _matrix(compositions, codes).take(which, axis=0)
+        other = Coded(which, tuple(_shares(composition, codes) for composition in compositions))
         shares = other if shares is None else _both(table, shares, other, findings)
     if shares is None:
-        shares = np.full((len(table), len(codes)), np.nan)
+        shares = Coded.same((), len(table))
     if glue.any():
-        bare = glue & np.isnan(shares).all(axis=1)
-        shares[bare] = 0.0
-        shares[bare, codes.index("Y")] = 100.0
+        bare = glue & shares.where(lambda known: not known)
+        shares = shares.put(bare, tuple(100.0 if code == "Y" else 0.0 for code in codes))
         findings.add_rows("glue_word_as_failure", Severity.NOTE, table.seen(bare), sheet=table.grid.sheet)
     return tuple(codes), shares
 
 
-def _both(
-    table: Table, first: NDArray[np.float64], other: NDArray[np.float64], findings: Findings
-) -> NDArray[np.float64]:
+def _both(table: Table, first: Coded[Shares], other: Coded[Shares], findings: Findings) -> Coded[Shares]:
     """Shares of two sources: where one is silent the other speaks, where they differ neither counts."""
-    both = ~np.isnan(first).all(axis=1) & ~np.isnan(other).all(axis=1)
-    clash = both & (np.nan_to_num(first) != np.nan_to_num(other)).any(axis=1)
-    shares = np.where(np.isnan(first), other, first)
-    shares[clash] = np.nan
+    pairs = first.beside(other)
+    clash = pairs.where(_clash)
     findings.add_rows("failure_twice", Severity.WARNING, table.seen(clash), sheet=table.grid.sheet)
-    return shares
+    return pairs.map(lambda pair: () if _clash(pair) else pair[0] or pair[1])
 
 
-def _matrix(compositions: list[Composition], codes: list[str]) -> NDArray[np.float64]:
-    """(k, c) shares of each distinct composition; a row of nan where there is none."""
-    matrix = np.full((len(compositions), len(codes)), np.nan)
-    for k, composition in enumerate(compositions):
-        if composition.shares:
-            matrix[k] = 0.0
-            for code, share in composition.shares:
-                matrix[k, codes.index(code)] = share
-    return matrix
+def _clash(pair: tuple[Shares, Shares]) -> bool:
+    return bool(pair[0]) and bool(pair[1]) and pair[0] != pair[1]
+
+
+def _shares(composition: Composition, codes: list[str]) -> Shares:
+    """Share of each code; () where there is no composition."""
+    known = dict(composition.shares)
+    return tuple(float(known.get(code, 0.0)) for code in codes) if known else ()
 
 
 def _from_text(table: Table, column: Column, layout: Layout, findings: Findings) -> list[Composition]:

@@ -95,17 +95,18 @@ def correct(
     values that the instrument did not show (a strength without the load that it read), are kept and doubted.
     """
     n = len(table)
-    load_n = load.value.copy() if load is not None else np.full(n, np.nan)
-    work = _Work(joined.mpa.copy(), bound.copy(), load_n, np.full(n, np.nan), np.full(n, np.nan), {})
-    if gauges.known:
-        _unnamed(table, gauges, joined, findings)
-        for name, known, rows in gauges.by_instrument():
-            has = rows & ~np.isnan(joined.mpa)
-            if known.quantity == "load":
-                _loads(table, name, known, has, joined, load, work, findings)
-            else:
-                _stresses(table, name, known, has, joined, gauges, area_mm2, work, findings)
-    step = joined.step if not gauges.known or np.isnan(work.shown_mpa).all() else float("nan")
+    load_n = load.value if load is not None else not_given(n)
+    if not gauges.known:
+        return Indicated(joined, bound, load_n, not_given(n), not_given(n))
+    work = _Work(joined.mpa.copy(), bound.copy(), load_n.copy(), np.full(n, np.nan), np.full(n, np.nan), {})
+    _unnamed(table, gauges, joined, findings)
+    for name, known, rows in gauges.by_instrument():
+        has = rows & ~np.isnan(joined.mpa)
+        if known.quantity == "load":
+            _loads(table, name, known, has, joined, load, work, findings)
+        else:
+            _stresses(table, name, known, has, joined, gauges, area_mm2, work, findings)
+    step = joined.step if np.isnan(work.shown_mpa).all() else float("nan")
     strength = replace(joined, mpa=work.mpa, doubts={**joined.doubts, **work.doubts}, step=step)
     return Indicated(strength, work.bound, work.load_n, work.shown_mpa, work.shown_n)
 

@@ -22,17 +22,7 @@ def join(parts: list[Pulls], digest: str) -> Pulls:
     """One table of pulls from those of several sheets."""
     if len(parts) == 1:
         return replace(parts[0], digest=digest)
-    n = [len(part) for part in parts]
     codes = tuple(dict.fromkeys(code for part in parts for code in part.failure_codes))
-    shares = np.full((sum(n), len(codes)), np.nan)
-    start = 0
-    for part, size in zip(parts, n, strict=True):
-        known = part.recorded
-        block = np.where(known[:, None], 0.0, np.nan) * np.ones((size, len(codes)))
-        for k, code in enumerate(part.failure_codes):
-            block[:, codes.index(code)] = part.failure_percent[:, k]
-        shares[start : start + size] = block
-        start += size
     labels = {
         name: Coded.joined([p.labels.get(name, Coded.same("", len(p))) for p in parts])
         for name in dict.fromkeys(name for p in parts for name in p.labels)
@@ -63,7 +53,7 @@ def join(parts: list[Pulls], digest: str) -> Pulls:
         indicated_load_n=stack("indicated_load_n"),
         area_mm2=stack("area_mm2"),
         failure_codes=codes,
-        failure_percent=shares,
+        failures=Coded.joined([_by_codes(part, codes) for part in parts]),
         lost=np.concatenate([p.lost for p in parts]),
         retest_of=glue("retest_of"),
         exclusion=glue("exclusion"),
@@ -75,3 +65,9 @@ def join(parts: list[Pulls], digest: str) -> Pulls:
         recording_step_mpa=min((p.recording_step_mpa for p in parts), key=lambda s: math.inf if math.isnan(s) else s),
         entry_unit=parts[0].entry_unit,
     )
+
+
+def _by_codes(part: Pulls, codes: tuple[str, ...]) -> Coded[tuple[float, ...]]:
+    """Failure compositions of one table by the codes of all."""
+    at = [part.failure_codes.index(code) if code in part.failure_codes else None for code in codes]
+    return part.failures.map(lambda shares: tuple(0.0 if k is None else shares[k] for k in at) if shares else ())

@@ -5,6 +5,7 @@ Each distinct text is parsed once; rows only look the result up. Decimal mark an
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -46,12 +47,12 @@ _ERROR_WORDS = (
 class Numbers:
     """One entry per row. ``value`` nan where the cell holds no number; ``meaning`` says then what it holds.
 
-    ``half`` is half the last place written, in the unit used inside (0 for computed cells and numbers with exponent).
+    ``half`` is half the last place written (0 for computed cells and numbers with exponent).
     """
 
     value: NDArray[np.float64]
     bound: NDArray[np.int8]
-    half: NDArray[np.float64]
+    halves: tuple[NDArray[np.float64], NDArray[np.int32] | None]  # by code, and the code of each row (None: by row)
     step: float
     meanings: dict[Meaning, NDArray[np.bool_]]
     about: NDArray[np.bool_]
@@ -60,6 +61,12 @@ class Numbers:
     units_seen: tuple[str, ...] = ()
     decimal: str = ""
     disputed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))  # given twice and differently
+
+    @functools.cached_property
+    def half(self) -> NDArray[np.float64]:
+        """(n,) half the last place written, in the unit used inside."""
+        by_code, codes = self.halves
+        return by_code if codes is None else by_code[codes]
 
     @property
     def given(self) -> NDArray[np.bool_]:
@@ -208,11 +215,13 @@ def read_numbers(
     halves = np.array([_half(cell.parsed) for cell in cells]) * np.abs(factors)
     bounds = np.array([_bound(cell, raw[k]) for k, cell in enumerate(cells)], np.int8)
     codes = column.codes
-    per_row, half_rows, bound_rows = value[codes], halves[codes], bounds[codes]
+    per_row, bound_rows = value[codes], bounds[codes]
+    half_by: tuple[NDArray[np.float64], NDArray[np.int32] | None] = (halves, codes)
     if row_units is not None:
         per_row, half_rows, unmatched = _by_row_units(
-            table, column, row_units, cells, name, unit, (raw, per_row, half_rows), findings
+            table, column, row_units, cells, name, unit, (raw, per_row, halves[codes]), findings
         )
+        half_by = (half_rows, None)
         missing_unit = [False] * len(cells)
         _say(table, column, unmatched, "unit_missing", severity, name, findings)
     _say_cells(table, column, cells, severity, name, findings)
@@ -221,9 +230,8 @@ def read_numbers(
     _say_text_numbers(table, column, cells, marks, decimal, findings, must=must)
     marked = column.where([bool(cell.body.mark) and not cell.problem for cell in cells])
     findings.add_rows("footnote_mark", Severity.NOTE, table.seen(marked, column), sheet=sheet, column=column.heading)
-    bad = column.where([bool(cell.problem) for cell in cells]) | unit_rows
-    per_row = np.where(bad, np.nan, per_row)
-    bound_rows = np.where(np.isnan(per_row), np.int8(Bound.NOTHING), bound_rows).astype(np.int8)
+    bad = column.where([bool(cell.problem) for cell in cells]) | unit_rows  # their values are nan already
+    bound_rows[np.isnan(per_row)] = Bound.NOTHING
     steps = [
         _half(cell.parsed) * 2 * abs(f)
         for cell, f in zip(cells, factors, strict=True)
@@ -233,7 +241,7 @@ def read_numbers(
     return Numbers(
         value=per_row,
         bound=bound_rows,
-        half=half_rows,
+        halves=half_by,
         step=min(steps) if steps else float("nan"),
         meanings={what: column.where([cell.what is what for cell in cells]) for what in Meaning},
         about=column.where([cell.body.about and not cell.problem for cell in cells]),

@@ -91,7 +91,8 @@ def pulls_of(
     true = correct(table, gauges, joined, bound, load, area, findings)
     _hidden(table, findings)
     if rows.summaries:
-        at_glue = np.nansum(shares[:, [code in GLUE_CODES for code in codes]], axis=1) > 0
+        glue = [k for k, code in enumerate(codes) if code in GLUE_CODES]
+        at_glue = shares.where(lambda known: bool(known) and any(known[k] > 0 for k in glue))
         compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
     bare_values(table, plan, joined, zones, findings)
     nameless = [
@@ -134,7 +135,7 @@ def pulls_of(
         indicated_load_n=true.indicated_load_n,
         area_mm2=area,
         failure_codes=codes,
-        failure_percent=shares,
+        failures=shares,
         lost=lost,
         retest_of=_text(table, plan, "retest_of"),
         exclusion=_text(table, plan, "exclusion"),

@@ -69,10 +69,10 @@ def _uncollected() -> Iterator[None]:
 
 def _read(content: bytes, file: str, layout: Layout) -> Reading:
     findings = Findings(file)
-    with ThreadPoolExecutor(1) as aside:
+    grids = open_bytes(content, file, layout, findings)
+    with ThreadPoolExecutor(1) as aside:  # opening keeps all processors busy, what follows only one
         digest = aside.submit(hashlib.sha256, content)
-        grids = open_bytes(content, file, layout, findings)
-    parts = _parts(grids, layout, findings)
+        parts = _parts(grids, layout, findings)
     if findings.failed or not parts:
         raise UnusableReadings(findings.messages)
     pulls = join([part[0] for part in parts], digest.result().hexdigest())

@@ -15,6 +15,8 @@ from adhesion_stats.intake.summary_rows import may_sum_up, summary_kind
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Findings
@@ -58,13 +60,13 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     """Tell pulls from blank rows, repeated headings, unit rows, summary rows, zone rows and remarks."""
     n = len(table)
     filled = np.array([column.filled for column in table.columns]).reshape(len(table.columns), n)
-    count = np.add.reduce(filled, axis=0, dtype=np.int16)
-    blank = count == 0
+    blank = ~np.logical_or.reduce(filled, axis=0)
     measured = _any([table.columns[plan.columns[name]].filled for name in _MEASURES if name in plan.columns], n)
     left = blank.copy()
-    asked = np.isin(table.numbers, np.array(layout.leave_out_rows, np.int64)) & ~blank
-    _name_rows(table, asked, "rows_left_out_by_layout", findings)
-    left |= asked
+    if layout.leave_out_rows:
+        asked = np.isin(table.numbers, np.array(layout.leave_out_rows, np.int64)) & ~blank
+        _name_rows(table, asked, "rows_left_out_by_layout", findings)
+        left |= asked
     units = _unit_rows(table, filled, measured, plan) & ~left
     _other_units(table, units, plan, findings)
     _name_rows(table, units, "unit_row_left_out", findings)
@@ -79,7 +81,7 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     seen = [(int(table.numbers[s.at]), "", s.label) for s in summaries]
     findings.add_rows("summary_rows_left_out", Severity.WARNING, seen, sheet=table.grid.sheet)
     left |= marked
-    zone_rows, notes = _lone_cells(table, plan, filled, count, measured, left)
+    zone_rows, notes = _lone_cells(table, plan, filled, blank, measured, left)
     zone_mask, note_mask = np.zeros(n, np.bool_), np.zeros(n, np.bool_)
     zone_mask[list(zone_rows)], note_mask[list(notes)] = True, True
     findings.add_rows(
@@ -212,12 +214,14 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
         is_id, is_zone = column.index == ident, column.index == zone
         kinds = _kinds(column, zones)
         if is_number:  # "Mean:" beside its value, in the column of loads
-            kinds = [kind if len(fold(text)) > 1 else "" for kind, text in zip(kinds, column.texts, strict=True)]
-        if not any(kinds):
+            kinds = {k: kind for k, kind in kinds.items() if len(fold(column.texts[k])) > 1}
+        if not kinds:
             continue
-        for i in np.flatnonzero(column.where([bool(kind) for kind in kinds]) & ~left):
+        announcing = np.zeros(len(column.texts), np.bool_)
+        announcing[list(kinds)] = True
+        for i in np.flatnonzero(column.where(announcing) & ~left):
             text = column.cells[i]
-            kind = kinds[column.codes[i]]
+            kind = kinds[int(column.codes[i])]
             lone = len(fold(text)) <= 1 or kind in {"characteristic", "n", "cov"}
             if is_zone:
                 sure = (not named[i] or not measure[i]) and not (described[i] and measure[i])
@@ -233,21 +237,19 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
     return [found[i] for i in sorted(found)]
 
 
-def _kinds(column: Column, zones: frozenset[str]) -> list[str]:
-    """Kind of summary that each distinct text of a column announces."""
-    if column.shapes is None:
-        return [summary_kind(text, zones) for text in column.texts]
-    kinds = [""] * len(column.texts)
-    for k in np.flatnonzero(column.by_shape(may_sum_up)).tolist():
-        kinds[k] = summary_kind(column.texts[k], zones)
-    return kinds
+def _kinds(column: Column, zones: frozenset[str]) -> dict[int, str]:
+    """Kind of summary that a distinct text of a column announces, by its code; no entry where it announces none."""
+    maybe: Iterable[int] = range(len(column.texts))
+    if column.shapes is not None:
+        maybe = np.flatnonzero(column.by_shape(may_sum_up)).tolist()
+    return {k: kind for k in maybe if (kind := summary_kind(column.texts[k], zones))}
 
 
 def _lone_cells(
     table: Table,
     plan: Plan,
     filled: NDArray[np.bool_],
-    count: NDArray[np.int_],
+    blank: NDArray[np.bool_],
     measured: NDArray[np.bool_],
     left: NDArray[np.bool_],
 ) -> tuple[dict[int, str], dict[int, str]]:
@@ -255,6 +257,8 @@ def _lone_cells(
     zone_rows: dict[int, str] = {}
     notes: dict[int, str] = {}
     candidates = np.flatnonzero(~left & ~measured)
+    if not len(candidates):
+        return zone_rows, notes
     with_value = np.flatnonzero(~left & measured)
     last = int(with_value[-1]) if len(with_value) else -1
     zone, ident = plan.columns.get("zone"), plan.columns.get("id")
@@ -285,11 +289,11 @@ def _lone_cells(
             after = int(i) + 1
             if i > last:
                 notes[int(i)] = text
-            elif after < len(table) and not filled[zone][after] and count[after] > 0:
+            elif after < len(table) and not filled[zone][after] and not blank[after]:
                 zone_rows[int(i)] = text
         elif (
             i > last
-            and _after_gap(int(i), last, count)
+            and _after_gap(int(i), last, blank)
             and not (ident is not None and filled[ident][i] and (zone is None or filled[zone][i]))
         ) or (i > last and _FOOTNOTE.search(texts[0]) and not (ident is not None and filled[ident][i])):
             notes[int(i)] = text
@@ -307,8 +311,8 @@ def _shape(text: str) -> str:
     return re.sub(r"\d+", "9", re.sub(r"[^\W\d_]+", "a", text))
 
 
-def _after_gap(i: int, last: int, count: NDArray[np.int_]) -> bool:
-    return bool((count[last + 1 : i] == 0).any())
+def _after_gap(i: int, last: int, blank: NDArray[np.bool_]) -> bool:
+    return bool(blank[last + 1 : i].any())
 
 
 def heading_of(column: Column) -> str:

@@ -21,7 +21,7 @@ from adhesion_stats.intake.numeric import Numbers, decided_marks
 from adhesion_stats.intake.quantities import is_unit
 from adhesion_stats.intake.sizes import Size, numbers_in, parse_size
 from adhesion_stats.messages import Severity
-from adhesion_stats.pulls import Bound
+from adhesion_stats.pulls import Bound, not_given
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -136,16 +136,15 @@ def assemble(
     strength_column, load_column = columns
     main_column = strength_column or load_column
     assert main_column is not None
-    nothing = np.full(n, np.nan)
-    from_load = load.value / area_mm2 if load is not None else nothing
-    given = strength.value if strength is not None else nothing
-    blank = np.ones(n, np.bool_) if strength is None else strength.meanings[Meaning.BLANK]
-    computed = np.isnan(given) & ~np.isnan(from_load) & blank
-    mpa = np.where(computed, from_load, given)
-    bound = np.full(n, Bound.NOTHING, np.int8) if strength is None else strength.bound.copy()
+    from_load = load.value / area_mm2 if load is not None else not_given(n)
+    mpa = strength.value if strength is not None else not_given(n)
+    bound = strength.bound if strength is not None else np.full(n, Bound.NOTHING, np.int8)
+    computed = np.zeros(n, np.bool_)
     if load is not None:
-        bound[computed] = load.bound[computed]
-    bound[np.isnan(mpa)] = Bound.NOTHING
+        blank = strength.meanings[Meaning.BLANK] if strength is not None else ~computed
+        computed = np.isnan(mpa) & ~np.isnan(from_load) & blank
+        mpa = np.where(computed, from_load, mpa)
+        bound = np.where(computed, load.bound, bound).astype(np.int8)
     if strength is not None and load_column is not None:
         findings.add_rows(
             "strength_from_load",
@@ -259,17 +258,21 @@ def _implausible(
     table: Table, mpa: NDArray[np.float64], numbers: Numbers, column: Column, layout: Layout, findings: Findings
 ) -> dict[str, NDArray[np.bool_]]:
     sheet, heading = table.grid.sheet, column.heading
-    known = ~np.isnan(mpa)
     doubts: dict[str, NDArray[np.bool_]] = {}
+    marks = column.where([text in _SENTINELS for text in column.texts])
+    low, high = np.fmin.reduce(mpa), np.fmax.reduce(mpa)  # without nan
+    if USUAL_MPA[0] <= low and high <= USUAL_MPA[1] and not marks.any():
+        return doubts
+    known = ~np.isnan(mpa)
     negative = known & (mpa < 0)
     zero = known & (mpa == 0)
     findings.add_rows("negative_strength", Severity.WARNING, table.seen(negative, column), sheet=sheet, column=heading)
     findings.add_rows("zero_strength", Severity.WARNING, table.seen(zero, column), sheet=sheet, column=heading)
     doubts["negative_strength"], doubts["zero_strength"] = negative, zero
-    if layout.plausible is False or not (known & (mpa > 0)).any():
-        return doubts
     positive = known & (mpa > 0)
-    sentinel = positive & column.where([text in _SENTINELS for text in column.texts])
+    if layout.plausible is False or not positive.any():
+        return doubts
+    sentinel = positive & marks
     plain = positive & ~sentinel
     middle = float(np.median(mpa[plain])) if plain.any() else float(np.median(mpa[positive]))
     sentinel &= mpa > 3.0 * float(mpa[plain].max()) if plain.any() else mpa > USUAL_MPA[1]

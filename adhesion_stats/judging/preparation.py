@@ -104,8 +104,6 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
         report("age at test", f"at least {checks.min_age_days:g} d", age < checks.min_age_days, np.isnan(age))
     if checks.share_step_percent is not None:
         step = checks.share_step_percent
-        shares = np.nan_to_num(pulls.failure_percent, nan=0.0)
-        off = np.abs(shares / step - np.round(shares / step)) > 1e-9
-        hit = np.asarray(off.any(axis=1), np.bool_) if shares.size else np.zeros(len(pulls), np.bool_)
-        report("failure shares", f"multiples of {step:g} %", hit, np.zeros(len(pulls), np.bool_))
+        hit = pulls.failures.where(lambda shares: any(abs(one / step - round(one / step)) > 1e-9 for one in shares))
+        report("failure shares", f"multiples of {step:g} %", hit, never)
     return messages

@@ -12,7 +12,6 @@ The file's tables and keys::
     [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age
     [readings]   how the readings file is laid out (see terms.layout)
     [[exclude]]  zone, id, reason, who
-    [plan]       what is planned before the first pull (see terms.plan)
     [[determination]]  what an engineer decided all the same (see terms.determinations)
     [[require]]  zones, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
 
@@ -57,7 +56,6 @@ from adhesion_stats.terms.criteria import (
 )
 from adhesion_stats.terms.determinations import determinations
 from adhesion_stats.terms.layout import Layout
-from adhesion_stats.terms.plan import plan_terms
 from adhesion_stats.terms.specification import (
     CharacteristicAsked,
     Contract,
@@ -94,7 +92,6 @@ _TOP = (
     "screening",
     "method",
     "readings",
-    "plan",
     "exclude",
     "determination",
     "require",
@@ -140,7 +137,6 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     method = _method(check, check.table(table, "method", "method"))
     exclusions = _exclusions(check, table)
     decided = determinations(check, table)
-    plan = plan_terms(check, table)
     broke = check.percent(interface, "broke_there_from", "interface.broke_there_from", above_zero=True)
     confidence = check.level(report, "interval_confidence", "report.interval_confidence")
     asked = tuple(
@@ -162,7 +158,6 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         method=method,
         exclusions=exclusions,
         determinations=decided,
-        plan=plan,
         interval_confidence=0.95 if confidence is None else confidence,
         characteristic=asked,
         readings=readings,

@@ -41,10 +41,10 @@ def pulls_of(rows: list[Row]) -> Pulls:
     """The rows as read."""
     codes = tuple(sorted({code for r in rows if isinstance(r["failure"], dict) for code in r["failure"]}))
     n = len(rows)
-    shares = np.full((n, len(codes)), np.nan)
-    for i, r in enumerate(rows):
-        if isinstance(r["failure"], dict):
-            shares[i] = [r["failure"].get(code, 0.0) for code in codes]
+    shares = [
+        tuple(float(r["failure"].get(code, 0.0)) for code in codes) if isinstance(r["failure"], dict) else ()
+        for r in rows
+    ]
     values = np.array([np.nan if r["value"] is None else r["value"] for r in rows], dtype=np.float64)
     return Pulls(
         file="t.csv", digest="", sheet=Coded.same("", n), row=np.arange(2, n + 2),
@@ -52,7 +52,7 @@ def pulls_of(rows: list[Row]) -> Pulls:
         bound=np.array(
             [Bound.NOTHING if r["value"] is None else BOUNDS[str(r["bound"])] for r in rows], dtype=np.int8
         ),
-        load_n=np.full(n, np.nan), area_mm2=np.full(n, np.nan), failure_codes=codes, failure_percent=shares,
+        load_n=np.full(n, np.nan), area_mm2=np.full(n, np.nan), failure_codes=codes, failures=Coded.of(shares),
         lost=np.array([bool(r["lost"]) for r in rows], dtype=np.bool_), retest_of=Coded.same("", n),
         exclusion=Coded.same("", n), doubts=Coded.same((), n), date=Coded.same("", n), entered=Coded.same("", n),
     )  # fmt: skip

@@ -60,6 +60,9 @@ def test_questions_are_answered_for_every_row(column: Texts, name: str) -> None:
     assert column.where(str.isdigit).tolist() == [text.isdigit() for text in plain]
     assert column.index_in(("x", name)).tolist() == [1 if text == name else -1 for text in plain]
     assert column.rows_of(name).tolist() == [i for i, text in enumerate(plain) if text == name]
+    assert column.numbers(len).tolist() == [len(text) for text in plain]
+    assert column.put(column.where(str.isdigit), "x") == tuple("x" if text.isdigit() else text for text in plain)
+    assert column.beside(column.map(len)) == tuple((text, len(text)) for text in plain)
     assert column.map(len) == tuple(map(len, plain))
     assert column.take(np.arange(len(plain))[::2]) == plain[::2]
     used, kept = column.only_used()
