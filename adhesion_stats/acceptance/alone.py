@@ -26,7 +26,7 @@ from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread, Trou
 from adhesion_stats.acceptance.limits import Threshold, at_limit, meets
 from adhesion_stats.acceptance.reach import lowest, peak, spread, spread_at_top
 from adhesion_stats.statistics.describe import mean_and_sd
-from adhesion_stats.terms.criteria import CountAtLeast, Criterion, FailureShare, PullsWithFailure
+from adhesion_stats.terms.criteria import AreaCriterion, CountAtLeast, Criterion
 from adhesion_stats.terms.specification import Rounding
 
 __all__ = ["Alone", "ValuesOf", "Variables", "alone_of", "reading_of"]
@@ -98,7 +98,7 @@ def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, Val
 
     ``known`` holds the values of each question, with what several criteria ask of them.
     """
-    if isinstance(criterion, FailureShare | PullsWithFailure):
+    if isinstance(criterion, AreaCriterion):
         return _area_alone(i, criterion, block, rounding)
     asks = condition(criterion, block.n, rounding)
     if isinstance(asks, Unformed):
@@ -158,7 +158,7 @@ def _spread_ends(asks: Spread, values: ValuesOf, top: Values) -> tuple[Values, V
     return (*ends, top, sure) if asks.scale > 0 else (*ends[::-1], top, sure)
 
 
-def _area_alone(i: int, criterion: FailureShare | PullsWithFailure, block: Block, rounding: Rounding) -> Alone:
+def _area_alone(i: int, criterion: AreaCriterion, block: Block, rounding: Rounding) -> Alone:
     if block.n == 0:
         return _unformed(i, Unformed(Trouble.NO_VALUES), block.g)
     assert block.shares is not None  # cut and evaluate are given the same requirement

@@ -50,12 +50,12 @@ from adhesion_stats.terms.criteria import (
     PULL_OFF,
     AllOf,
     AnyOf,
+    AreaCriterion,
     CountAtLeast,
     Criterion,
-    FailureShare,
-    PullsWithFailure,
     Requirement,
     criteria,
+    questions,
 )
 from adhesion_stats.terms.silence import Settled
 from adhesion_stats.terms.specification import Specification
@@ -211,7 +211,7 @@ def cases(
     low, high = _read_bounds(pulls, standing, specification, counted)
     lows: dict[str, Values] = {}
     highs: dict[str, Values] = {}
-    for question in _questions(asked):
+    for question in questions(asked):
         there = None if question == PULL_OFF else _broke_there(pulls, question, settled)[counted]
         lows[question], highs[question] = _for_question(low, high, there, ceiling, absent.size)
     codes = pulls.failure_codes if _asks_for_shares(asked) else ()
@@ -232,12 +232,8 @@ def cases(
     )
 
 
-def _questions(asked: Iterable[Criterion]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, FailureShare | PullsWithFailure)))
-
-
 def _asks_for_shares(asked: Iterable[Criterion]) -> bool:
-    return any(isinstance(c, FailureShare | PullsWithFailure) for c in asked)
+    return any(isinstance(c, AreaCriterion) for c in asked)
 
 
 def _unknown_pulls(

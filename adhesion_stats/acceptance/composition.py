@@ -30,7 +30,7 @@ from adhesion_stats.acceptance.block import Shares
 from adhesion_stats.acceptance.completions import Possible
 from adhesion_stats.acceptance.limits import SHARE, Threshold, meets, percent_threshold
 from adhesion_stats.statistics.blocks import row_sum
-from adhesion_stats.terms.criteria import FailureShare, PullsWithFailure
+from adhesion_stats.terms.criteria import AreaCriterion, PullsWithFailure
 from adhesion_stats.terms.specification import Rounding
 
 __all__ = ["AreaCondition", "Reading", "area_condition", "names_glue", "reachable", "together"]
@@ -78,20 +78,17 @@ class Reading:
         return total
 
 
-def names_glue(criterion: FailureShare | PullsWithFailure, glue: Sequence[str]) -> bool:
+def names_glue(criterion: AreaCriterion, glue: Sequence[str]) -> bool:
     """Whether the criterion asks for a break at or in the dolly adhesive."""
     return any(code in glue for code in criterion.codes)
 
 
-def area_condition(criterion: FailureShare | PullsWithFailure, rounding: Rounding) -> AreaCondition:
+def area_condition(criterion: AreaCriterion, rounding: Rounding) -> AreaCondition:
     """Return the limit that a composition criterion sets."""
-    at_most = criterion.at_most is not None
-    limit = criterion.at_most if criterion.at_most is not None else criterion.at_least
-    assert limit is not None  # terms.parse takes exactly one of the two
+    asked = criterion.asked
     start = criterion.from_percent if isinstance(criterion, PullsWithFailure) else None
-    return AreaCondition(
-        criterion.codes, start, percent_threshold(limit, rounding, at_most=at_most, places=criterion.places)
-    )
+    limit = percent_threshold(asked.limit, rounding, at_most=asked.at_most, places=criterion.places)
+    return AreaCondition(criterion.codes, start, limit)
 
 
 def reachable(reading: Reading, condition: AreaCondition) -> tuple[Values, Values]:

@@ -19,6 +19,7 @@ Imports: this room's limits, terms, statistics.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -99,19 +100,27 @@ Condition = Ranked | Spread | Unformed
 
 def condition(criterion: StrengthCriterion, n: int, rounding: Rounding) -> Condition:
     """Return what ``criterion`` asks of n values."""
-    limit = threshold(criterion.limit, rounding)
     if n == 0:
         return Unformed(Trouble.NO_VALUES)
-    if isinstance(criterion, MeanAtLeast):
-        return Spread(0.0, 1.0, 0.0, limit, MEAN)
-    if isinstance(criterion, SmallestAtLeast):
-        return Ranked(n, n, limit)
-    if isinstance(criterion, CountAtLeast):
-        return Ranked(criterion.z - max(criterion.n - n, 0), criterion.z + max(n - criterion.n, 0), limit)
-    return _characteristic(criterion, n, limit)
+    form: Callable[..., Condition] = _FORMS[type(criterion)]
+    return form(criterion, n, rounding)
 
 
-def _characteristic(criterion: CharacteristicAtLeast, n: int, limit: Threshold) -> Condition:
+def _mean(criterion: MeanAtLeast, _: int, rounding: Rounding) -> Condition:
+    return Spread(0.0, 1.0, 0.0, threshold(criterion.limit, rounding), MEAN)
+
+
+def _smallest(criterion: SmallestAtLeast, n: int, rounding: Rounding) -> Condition:
+    return Ranked(n, n, threshold(criterion.limit, rounding))
+
+
+def _count(criterion: CountAtLeast, n: int, rounding: Rounding) -> Condition:
+    best, worst = criterion.z - max(criterion.n - n, 0), criterion.z + max(n - criterion.n, 0)
+    return Ranked(best, worst, threshold(criterion.limit, rounding))
+
+
+def _characteristic(criterion: CharacteristicAtLeast, n: int, rounding: Rounding) -> Condition:
+    limit = threshold(criterion.limit, rounding)
     if criterion.method == "en1990-known":
         k = k_en1990_known(n=n)
         if criterion.known_cov is not None:
@@ -125,3 +134,11 @@ def _characteristic(criterion: CharacteristicAtLeast, n: int, limit: Threshold) 
     assert criterion.content is not None  # terms.parse asks for both with method "tolerance"
     assert criterion.confidence is not None
     return Spread(k_one_sided(n=n, content=criterion.content, confidence=criterion.confidence), 1.0, 0.0, limit, SPREAD)
+
+
+_FORMS: dict[type, Callable[..., Condition]] = {
+    MeanAtLeast: _mean,
+    SmallestAtLeast: _smallest,
+    CountAtLeast: _count,
+    CharacteristicAtLeast: _characteristic,
+}

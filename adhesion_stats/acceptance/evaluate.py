@@ -28,7 +28,7 @@ from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread
 from adhesion_stats.acceptance.logic import Sets, numbered, ways_to_fail, ways_to_meet
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Outcomes, Reason
 from adhesion_stats.acceptance.table import table_of
-from adhesion_stats.terms.criteria import AllOf, AnyOf, FailureShare, PullsWithFailure, Requirement
+from adhesion_stats.terms.criteria import AllOf, AnyOf, AreaCriterion, Requirement, questions
 from adhesion_stats.terms.specification import Rounding, Specification
 
 __all__ = ["decide", "evaluate"]
@@ -188,18 +188,18 @@ def decide(specification: Specification, cases: Cases) -> Decisions:
 
 def _all_sizes(requirement: Requirement, cases: Cases, codes: NDArray[np.int64], rounding: Rounding) -> Outcomes:
     asked = numbered(requirement)
-    questions = tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, FailureShare | PullsWithFailure)))
-    shares = any(isinstance(c, FailureShare | PullsWithFailure) for c in asked)
+    named = questions(asked)
+    shares = any(isinstance(c, AreaCriterion) for c in asked)
     mine = cases
     if codes.size < len(cases.zones):
         wanted = np.zeros(len(cases.zones), dtype=np.bool_)
         wanted[codes] = True
         mine = cases.keep(wanted[cases.zone])
-    parts = [evaluate(requirement, block, rounding=rounding) for block in cut(mine, questions, shares=shares)]
+    parts = [evaluate(requirement, block, rounding=rounding) for block in cut(mine, named, shares=shares)]
     there = np.bincount(mine.zone, minlength=len(cases.zones)) > 0
     empty = codes[~there[codes]]
     if empty.size or not parts:
         nothing = np.empty((empty.size, 0))
-        bounds = dict.fromkeys(questions, nothing)
+        bounds = dict.fromkeys(named, nothing)
         parts.append(evaluate(requirement, Block(empty, 0, bounds, bounds), rounding=rounding))
     return Outcomes.joined(parts) if len(parts) > 1 else parts[0]

@@ -28,7 +28,7 @@ from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Reason, ZoneD
 from adhesion_stats.acceptance.reach import interval_of_levels
 from adhesion_stats.messages import Fact, Message
 from adhesion_stats.quantities import shown, shown_percent
-from adhesion_stats.terms.criteria import PULL_OFF, Criterion, FailureShare, PullsWithFailure
+from adhesion_stats.terms.criteria import PULL_OFF, AreaCriterion, Criterion, FailureShare, questions
 from adhesion_stats.terms.specification import Rounding, Specification
 
 __all__ = ["common_levels", "needs"]
@@ -59,8 +59,7 @@ def needs(specification: Specification, cases: Cases, decisions: Decisions) -> M
 def _zone(decision: ZoneDecision, mine: Cases, rounding: Rounding) -> tuple[Message, ...]:
     """The plainest way to meet: fewest things that have no common answer, then the lowest level."""
     asked = [c.criterion for c in decision.criteria]
-    questions = tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, FailureShare | PullsWithFailure)))
-    block = next(iter(cut(mine, questions, shares=True)), None)
+    block = next(iter(cut(mine, questions(asked), shares=True)), None)
     if block is None:
         return (Message("needs_values", facts={"zone": decision.zone}),)
     ways = ways_to_meet(decision.requirement)
@@ -84,7 +83,7 @@ def _way(
 ) -> tuple[tuple[Message, ...], float, int]:
     messages: list[Message] = []
     highest, stuck = -math.inf, 0
-    strengths = [c for c in asked if not isinstance(c, FailureShare | PullsWithFailure)]
+    strengths = [c for c in asked if not isinstance(c, AreaCriterion)]
     for question in dict.fromkeys(c.question for c in strengths):
         mine = [c for c in strengths if c.question == question]
         asks = [condition(c, block.n, rounding) for c in mine]
@@ -110,7 +109,7 @@ def _way(
         elif any(decision.criteria[i].outcome != Outcome.CONFORMS for i in numbers if asked[numbers.index(i)] in mine):
             messages.append(Message("needs_alike", facts=_unknown(block, question, decision.zone)))
     for c in asked:
-        if isinstance(c, FailureShare | PullsWithFailure):
+        if isinstance(c, AreaCriterion):
             messages += _areas(c, block, rounding, decision.zone)
     for i in numbers:
         reason = decision.criteria[i].reason
@@ -163,7 +162,7 @@ def _rank_from(c: Ranked, low: Values, high: Values) -> float:
     return c.limit.at * unit if int(meets(high[0] / unit, c.limit, slack=slack).sum()) >= c.best else math.inf
 
 
-def _areas(criterion: FailureShare | PullsWithFailure, block: Block, rounding: Rounding, zone: str) -> list[Message]:
+def _areas(criterion: AreaCriterion, block: Block, rounding: Rounding, zone: str) -> list[Message]:
     """What the unknown area of one zone would have to be for one criterion; nothing where it is settled."""
     assert block.shares is not None
     reading = Reading.of(block.shares, glue_as_recorded=names_glue(criterion, block.shares.glue))

@@ -29,14 +29,7 @@ from adhesion_stats.acceptance.limits import ENTERED
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Outcome, Reason, ZoneDecision
 from adhesion_stats.messages import Fact, Message
 from adhesion_stats.quantities import decimal_text, number_against, shown_percent
-from adhesion_stats.terms.criteria import (
-    CharacteristicAtLeast,
-    CountAtLeast,
-    FailureShare,
-    MeanAtLeast,
-    PullsWithFailure,
-    SmallestAtLeast,
-)
+from adhesion_stats.terms.criteria import AreaCriterion, CountAtLeast, PullsWithFailure
 
 __all__ = ["KINDS", "STATES", "criterion_reason", "zone_reason"]
 
@@ -45,14 +38,6 @@ STATES = (
     "met", "on_limit", "not_met", "met_whatever", "not_met_whatever", "open", "open_up", "open_down", "open_wide",
     "choice", "too_few", "no_values", "not_resolved",
 )  # fmt: skip
-_KIND = {
-    MeanAtLeast: "mean",
-    SmallestAtLeast: "smallest",
-    CharacteristicAtLeast: "characteristic",
-    CountAtLeast: "count",
-    FailureShare: "share",
-    PullsWithFailure: "pulls",
-}
 _STUCK = {
     Reason.CHOICE: "choice",
     Reason.NO_VALUES: "no_values",
@@ -76,14 +61,14 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
     ``high``, ``limit`` as text with unit; ``count``: ``reached``, ``could`` (at most), ``z``, ``planned``;
     composition: ``codes``, ``from``, ``upper`` (limit from above).
     """
-    kind, state = _KIND[type(outcome.criterion)], _state(outcome)
-    criterion = outcome.criterion
+    criterion, state = outcome.criterion, _state(outcome)
+    kind = criterion.said
     facts: dict[str, Fact] = {
         "zone": decision.zone, "key": criterion.key, "source": criterion.source, "n": decision.n, "unknown":
         decision.unknown,
     }  # fmt: skip
     facts |= _values(outcome, state)
-    if isinstance(criterion, FailureShare | PullsWithFailure):
+    if isinstance(criterion, AreaCriterion):
         facts |= {"codes": criterion.codes, "upper": outcome.at_most}
         if isinstance(criterion, PullsWithFailure):
             facts["from"] = shown_percent(criterion.from_percent)
@@ -126,10 +111,9 @@ def _values(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:
 
 
 def _places(outcome: CriterionOutcome) -> int:
-    criterion = outcome.criterion
-    if isinstance(criterion, FailureShare | PullsWithFailure):
+    if isinstance(outcome.criterion, AreaCriterion):
         return 0 if float(outcome.limit).is_integer() else 1
-    return criterion.limit.places
+    return outcome.criterion.asked.places
 
 
 def _text(outcome: CriterionOutcome, value: float, places: int) -> str:

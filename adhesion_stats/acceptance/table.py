@@ -14,7 +14,7 @@ from adhesion_stats.acceptance.alone import Alone
 from adhesion_stats.acceptance.block import Block
 from adhesion_stats.acceptance.conditions import Ranked, Trouble, Unformed
 from adhesion_stats.acceptance.outcomes import Outcome, Outcomes, Reason
-from adhesion_stats.terms.criteria import AllOf, AnyOf, Criterion, FailureShare, PullsWithFailure, Requirement
+from adhesion_stats.terms.criteria import AllOf, AnyOf, Criterion, Requirement
 
 __all__ = ["table_of"]
 
@@ -39,17 +39,16 @@ def table_of(
     outcome, reason = np.empty((block.g, len(alone)), np.int8), np.empty((block.g, len(alone)), np.int8)
     for c, one in enumerate(alone):
         outcome[:, c], reason[:, c] = _criterion_outcome(one, block)
-    limits = [_limit_and_unit(criterion) for criterion in asked]
-    at_most = np.array([unit == "%" and up for _, unit, up in limits], dtype=np.bool_)
+    limits = [criterion.asked for criterion in asked]
     table = Outcomes(
         requirement=requirement,
         criteria=asked,
         group=block.group,
         n=np.full(block.g, block.n, dtype=np.int64),
         unknown=unknown,
-        limit=np.array([value for value, _, _ in limits], dtype=np.float64),
-        unit=tuple(unit for _, unit, _ in limits),
-        at_most=at_most,
+        limit=np.array([a.limit for a in limits], dtype=np.float64),
+        unit=tuple(a.unit for a in limits),
+        at_most=np.array([a.at_most for a in limits], dtype=np.bool_),
         low=np.stack([one.low for one in alone], axis=1),
         high=np.stack([one.high for one in alone], axis=1),
         outcome=outcome,
@@ -63,15 +62,6 @@ def table_of(
     )
     table.binding[:] = _binding(requirement, table)
     return table
-
-
-def _limit_and_unit(criterion: Criterion) -> tuple[float, str, bool]:
-    if isinstance(criterion, FailureShare | PullsWithFailure):
-        if criterion.at_most is not None:
-            return criterion.at_most, "%", True
-        assert criterion.at_least is not None
-        return criterion.at_least, "%", False
-    return criterion.limit.value, criterion.limit.unit, False
 
 
 def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDArray[np.int8]]:

@@ -26,7 +26,7 @@ from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, 
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import Bound
 from adhesion_stats.standing import Reason
-from adhesion_stats.terms.criteria import CharacteristicAtLeast, FailureShare, PullsWithFailure, criteria
+from adhesion_stats.terms.criteria import CharacteristicAtLeast, criteria
 from adhesion_stats.terms.specification import Specification
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "results_of"]
@@ -102,10 +102,10 @@ def _layout(source: tuple[str, str] | None) -> dict[str, object] | None:
 def _places(terms: Specification) -> int:
     """Decimal places of strengths in the report: those of the finest limit in the report's unit."""
     places = [
-        criterion.limit.places
+        limit.places
         for rule in terms.rules
         for criterion in criteria(rule.requirement)
-        if not isinstance(criterion, FailureShare | PullsWithFailure) and criterion.limit.unit == terms.unit
+        if (limit := criterion.strength_limit) is not None and limit.unit == terms.unit
     ]
     return max(places) if places else 2
 

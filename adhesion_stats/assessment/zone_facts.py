@@ -15,27 +15,17 @@ from adhesion_stats.statistics import k_en1990_known, k_en1990_unknown, k_one_si
 from adhesion_stats.terms.criteria import (
     AllOf,
     AnyOf,
+    AreaCriterion,
     CharacteristicAtLeast,
     CountAtLeast,
     Criterion,
-    FailureShare,
     MeanAtLeast,
     PullsWithFailure,
     Requirement,
-    SmallestAtLeast,
 )
 from adhesion_stats.units import factor
 
 __all__ = ["criteria_facts", "failure_facts", "summary_facts", "tree"]
-
-_KINDS: dict[type, str] = {
-    MeanAtLeast: "mean",
-    SmallestAtLeast: "smallest",
-    CharacteristicAtLeast: "characteristic",
-    CountAtLeast: "count",
-    FailureShare: "failure share",
-    PullsWithFailure: "pulls with failure",
-}
 
 
 def tree(requirement: Requirement) -> object:
@@ -70,7 +60,7 @@ def _asked(found: CriterionOutcome) -> dict[str, object]:
     """What the criterion asks; the keys that its kind doesn't have are None."""
     criterion = found.criterion
     asked: dict[str, object] = dict.fromkeys(("question", "limit", "share_limit", "z", "of", "method"))
-    if isinstance(criterion, FailureShare | PullsWithFailure):
+    if isinstance(criterion, AreaCriterion):
         asked["share_limit"] = {
             "sense": "at most" if found.at_most else "at least",
             "percent": found.limit,
@@ -101,7 +91,8 @@ def _asked(found: CriterionOutcome) -> dict[str, object]:
 
 def _unit_mpa(criterion: Criterion) -> float:
     """What one unit of the criterion's values is in MPa; 1 for shares."""
-    return 1.0 if isinstance(criterion, FailureShare | PullsWithFailure) else factor(criterion.limit.unit, "strength")
+    limit = criterion.strength_limit
+    return 1.0 if limit is None else factor(limit.unit, "strength")
 
 
 def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, object]:
@@ -111,7 +102,7 @@ def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, obj
         away = (found.limit - found.high, found.limit - found.low)
     return {
         "key": found.criterion.key,
-        "kind": _KINDS[type(found.criterion)],
+        "kind": found.criterion.kind,
         "source": found.criterion.source,
         **_asked(found),
         "n": decision.n,
@@ -131,7 +122,7 @@ def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, obj
 
 def _total(decision: ZoneDecision, found: CriterionOutcome) -> float | None:
     """The sum from which a mean was formed [MPa, or % of area], or the number of pulls that a share of pulls means."""
-    if found.low != found.high or not isinstance(found.criterion, MeanAtLeast | FailureShare | PullsWithFailure):
+    if found.low != found.high or not isinstance(found.criterion, MeanAtLeast | AreaCriterion):
         return None
     total = found.low * _unit_mpa(found.criterion) * decision.n
     return float(round(total / 100.0)) if isinstance(found.criterion, PullsWithFailure) else total

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 
 from adhesion_stats.pulls import Pulls
-from adhesion_stats.terms.criteria import PULL_OFF, FailureShare, PullsWithFailure, criteria
+from adhesion_stats.terms.criteria import PULL_OFF, criteria, questions
 from adhesion_stats.terms.silence import Settled
 from adhesion_stats.terms.specification import Specification
 
@@ -36,12 +36,8 @@ def _shown_first(thresholds: list[float]) -> list[float]:
 
 
 def _questions(specification: Specification) -> tuple[str, ...]:
-    asked: dict[str, None] = {}
-    for rule in specification.rules:
-        for criterion in criteria(rule.requirement):
-            if not isinstance(criterion, FailureShare | PullsWithFailure) and criterion.question != PULL_OFF:
-                asked[criterion.question] = None
-    return tuple(asked)
+    asked = questions(criterion for rule in specification.rules for criterion in criteria(rule.requirement))
+    return tuple(question for question in asked if question != PULL_OFF)
 
 
 def silent_rules(specification: Specification, pulls: Pulls) -> tuple[str, ...]:

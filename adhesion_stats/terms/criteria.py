@@ -1,18 +1,22 @@
 """The kinds of requirement, as frozen data. What they mean for numbers is decided in ``acceptance``.
 
 A requirement is a criterion, or all of / any of several requirements. A limit keeps the text in which it was written.
+
+Each kind carries two names: ``kind``, as results name it, and ``said``, the stem of its sentences' codes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 __all__ = [
     "PULL_OFF",
     "AllOf",
     "AnyOf",
+    "AreaCriterion",
+    "Asked",
     "CharacteristicAtLeast",
     "CharacteristicMethod",
     "CountAtLeast",
@@ -25,6 +29,7 @@ __all__ = [
     "SmallestAtLeast",
     "StrengthCriterion",
     "criteria",
+    "questions",
 ]
 
 PULL_OFF = "pull-off"  # the question that takes each value as it is, whatever broke
@@ -49,39 +54,83 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """The number that a criterion's value is compared with: as written, in its unit ("%" for shares), and which side
+    meets.
+    """
+
+    limit: float
+    unit: str
+    places: int
+    at_most: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class _Criterion:
     """What every criterion has: its key within the requirement, its source as the contract names it."""
+
+    kind: ClassVar[str]
+    said: ClassVar[str]
 
     key: str
     source: str
 
+    @property
+    def asked(self) -> Asked:
+        """The limit of the criterion's value."""
+        raise NotImplementedError
+
+    @property
+    def strength_limit(self) -> Limit | None:
+        """The strength that the criterion names; None for kinds without one."""
+        return None
+
 
 @dataclass(frozen=True, slots=True)
-class MeanAtLeast(_Criterion):
+class _OfStrengths(_Criterion):
+    """A criterion on the values of a question whose limit is a strength."""
+
+    question: str
+    limit: Limit
+
+    @property
+    def asked(self) -> Asked:
+        """The limit of the criterion's value."""
+        return Asked(self.limit.value, self.limit.unit, self.limit.places)
+
+    @property
+    def strength_limit(self) -> Limit | None:
+        """The strength that the criterion names."""
+        return self.limit
+
+
+@dataclass(frozen=True, slots=True)
+class MeanAtLeast(_OfStrengths):
     """The mean of the zone's values is at or above the limit."""
 
-    question: str
-    limit: Limit
+    kind = "mean"
+    said = "mean"
 
 
 @dataclass(frozen=True, slots=True)
-class SmallestAtLeast(_Criterion):
+class SmallestAtLeast(_OfStrengths):
     """No value of the zone lies below the limit."""
 
-    question: str
-    limit: Limit
+    kind = "smallest"
+    said = "smallest"
 
 
 @dataclass(frozen=True, slots=True)
-class CharacteristicAtLeast(_Criterion):
+class CharacteristicAtLeast(_OfStrengths):
     """The characteristic value by a named method is at or above the limit.
 
     ``content`` and ``confidence`` belong to "tolerance"; "en1990-..." is the 5 % fractile of EN 1990:2002 Annex D;
     "en1990-known" takes exactly one of ``known_cov`` [-] and ``known_sd`` (as a limit-like quantity).
     """
 
-    question: str
-    limit: Limit
+    kind = "characteristic"
+    said = "characteristic"
+
     method: CharacteristicMethod
     content: float | None = None
     confidence: float | None = None
@@ -90,44 +139,83 @@ class CharacteristicAtLeast(_Criterion):
 
 
 @dataclass(frozen=True, slots=True)
-class CountAtLeast(_Criterion):
+class CountAtLeast(_OfStrengths):
     """At least ``z`` of ``n`` planned values are at or above the limit."""
 
-    question: str
-    limit: Limit
+    kind = "count"
+    said = "count"
+
     z: int
     n: int
 
 
 @dataclass(frozen=True, slots=True)
-class FailureShare(_Criterion):
-    """The mean share of the area that failed by ``codes``, over the zone's pulls, at least / at most a limit [%].
+class _OfAreas(_Criterion):
+    """A criterion on what broke: a share of area or of pulls, at least / at most a limit [%].
 
     ``places`` are the decimal places of the limit as written; None: those it needs.
     """
 
     codes: tuple[str, ...]
+
+    @property
+    def sides(self) -> tuple[float | None, float | None, int | None]:
+        """Lower limit, upper limit, decimal places as written."""
+        raise NotImplementedError
+
+    @property
+    def asked(self) -> Asked:
+        """The limit of the criterion's value."""
+        low, high, places = self.sides
+        limit = high if high is not None else low
+        assert limit is not None  # terms.parse takes exactly one of the two
+        return Asked(limit, "%", places or 0, high is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class FailureShare(_OfAreas):
+    """The mean share of the area that failed by ``codes``, over the zone's pulls, at least / at most a limit [%].
+
+    ``places`` are the decimal places of the limit as written; None: those it needs.
+    """
+
+    kind = "failure share"
+    said = "share"
+
     at_least: float | None
     at_most: float | None
     places: int | None = None
 
+    @property
+    def sides(self) -> tuple[float | None, float | None, int | None]:
+        """Lower limit, upper limit, decimal places as written."""
+        return self.at_least, self.at_most, self.places
+
 
 @dataclass(frozen=True, slots=True)
-class PullsWithFailure(_Criterion):
+class PullsWithFailure(_OfAreas):
     """The share of the zone's pulls that failed by ``codes`` over ``from_percent`` or more of their area [%].
 
     ``places`` as in ``FailureShare``.
     """
 
-    codes: tuple[str, ...]
+    kind = "pulls with failure"
+    said = "pulls"
+
     from_percent: float
     at_least: float | None
     at_most: float | None
     places: int | None = None
 
+    @property
+    def sides(self) -> tuple[float | None, float | None, int | None]:
+        """Lower limit, upper limit, decimal places as written."""
+        return self.at_least, self.at_most, self.places
+
 
 StrengthCriterion = MeanAtLeast | SmallestAtLeast | CharacteristicAtLeast | CountAtLeast
-Criterion = StrengthCriterion | FailureShare | PullsWithFailure
+AreaCriterion = FailureShare | PullsWithFailure
+Criterion = StrengthCriterion | AreaCriterion
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,3 +242,8 @@ def criteria(requirement: Requirement) -> Iterator[Criterion]:
             yield from criteria(part)
     else:
         yield requirement
+
+
+def questions(asked: Iterable[Criterion]) -> tuple[str, ...]:
+    """The questions that the criteria ask of strengths, each once, in order."""
+    return tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, AreaCriterion)))

@@ -38,24 +38,11 @@ from collections.abc import Mapping
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Message, Place, Severity
 from adhesion_stats.pulls import GLUE_CODES
+from adhesion_stats.terms.characteristic import METHOD_KEYS, method_asked
 from adhesion_stats.terms.checker import Checker
-from adhesion_stats.terms.criteria import (
-    PULL_OFF,
-    AllOf,
-    AnyOf,
-    CharacteristicAtLeast,
-    CountAtLeast,
-    Criterion,
-    FailureShare,
-    Limit,
-    MeanAtLeast,
-    PullsWithFailure,
-    Requirement,
-    SmallestAtLeast,
-    criteria,
-)
 from adhesion_stats.terms.determinations import determinations
 from adhesion_stats.terms.layout import Layout
+from adhesion_stats.terms.require import check_rules, first_unit, rules_of
 from adhesion_stats.terms.specification import (
     CharacteristicAsked,
     Contract,
@@ -66,22 +53,11 @@ from adhesion_stats.terms.specification import (
     Rounding,
     Screening,
     Specification,
-    ZoneRule,
 )
 
 __all__ = ["DIXON_CONVENTIONS", "parse_specification"]
 
-_MAIN_KEYS = {  # the key that names the kind -> the other keys that this kind takes
-    "mean_at_least": ("question",),
-    "smallest_at_least": ("question",),
-    "characteristic_at_least": ("question", "method", "content", "confidence", "known_cov", "known_sd"),
-    "pulls_at_or_above": ("question", "at_least", "of"),
-    "failure_share": ("at_least", "at_most"),
-    "pulls_with_failure": ("from", "at_least", "at_most"),
-}
 DIXON_CONVENTIONS = ("E178", "E178 to 100", "Q")  # the keys of statistics.dixon.CONVENTIONS (a test keeps them equal)
-_CHARACTERISTIC = ("method", "content", "confidence", "known_cov", "known_sd")
-_RULE_KEYS = ("zones", "required", "source", "all_of", "any_of", *_MAIN_KEYS)
 _TOP = (
     "contract",
     "report",
@@ -119,15 +95,14 @@ def parse_specification(content: bytes, *, file: str) -> Specification:
 
 def _specification(check: Checker, table: Mapping[str, object], file: str, digest: str) -> Specification | None:
     contract = _contract(check, check.table(table, "contract", "contract", needed=True))
-    rules = _rules(check, table)
+    rules = rules_of(check, table)
     report = check.table(table, "report", "report")
     check.keys(report, "report", ("unit", "interval_confidence", "characteristic"))
-    unit = check.text(report, "unit", "report.unit") or _first_unit(rules)
+    unit = check.text(report, "unit", "report.unit") or first_unit(rules)
     if unit and not check.unit_known(unit, "report.unit"):
         unit = ""
     pulls = _pull_rules(check, check.table(table, "pulls", "pulls"))
-    _planned_numbers(check, rules, pulls)
-    _reachable_limits(check, rules, pulls)
+    check_rules(check, rules, pulls)
     interface = check.table(table, "interface", "interface")
     check.keys(interface, "interface", ("broke_there_from",))
     readings = _readings(check, table)
@@ -142,7 +117,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     asked = tuple(
         found
         for i, entry in enumerate(check.tables(report, "characteristic", "report.characteristic"), 1)
-        if (found := _method_asked(check, entry, f"report.characteristic[{i}]", _CHARACTERISTIC)) is not None
+        if (found := _shown_beside(check, entry, f"report.characteristic[{i}]")) is not None
     )
     if check.problems or contract is None:
         return None
@@ -164,6 +139,12 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         file=file,
         digest=digest,
     )
+
+
+def _shown_beside(check: Checker, entry: Mapping[str, object], path: str) -> CharacteristicAsked | None:
+    """A characteristic value that the report shows beside the decision."""
+    check.keys(entry, path, METHOD_KEYS)
+    return method_asked(check, entry, path)
 
 
 def _readings(check: Checker, table: Mapping[str, object]) -> Mapping[str, object] | None:
@@ -274,166 +255,3 @@ def _exclusions(check: Checker, table: Mapping[str, object]) -> tuple[Exclusion,
             Exclusion(check.text(entry, "zone", f"{path}.zone") or "", texts["id"], texts["reason"], texts["who"])
         )
     return tuple(found)
-
-
-def _rules(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...]:
-    entries = check.tables(table, "require", "require")
-    if not entries:
-        check.problem("spec_no_requirement", "require")
-    rules: list[ZoneRule] = []
-    for i, entry in enumerate(entries, 1):
-        path = f"require[{i}]"
-        requirement = _requirement(check, entry, path, str(i), outer=True)
-        if requirement is not None:
-            zones = check.zones(entry, "zones", f"{path}.zones") or ()
-            rules.append(ZoneRule(zones, requirement, check.count(entry, "required", f"{path}.required", at_least=1)))
-    return tuple(rules)
-
-
-def _requirement(
-    check: Checker, entry: Mapping[str, object], path: str, key: str, *, outer: bool = False
-) -> Requirement | None:
-    """One table of ``require``, ``all_of`` or ``any_of``: exactly one of a criterion, all_of, any_of."""
-    named = [name for name in ("all_of", "any_of", *_MAIN_KEYS) if name in entry]
-    own = ("zones", "required") if outer else ()
-    if len(named) != 1:
-        check.keys(entry, path, tuple(dict.fromkeys((*own, *_RULE_KEYS, *(k for v in _MAIN_KEYS.values() for k in v)))))
-        check.problem("spec_one_kind", path, found=tuple(named), known=("all_of", "any_of", *_MAIN_KEYS))
-        return None
-    kind = named[0]
-    if kind in _MAIN_KEYS:
-        check.keys(entry, path, (*own, kind, "source", *_MAIN_KEYS[kind]))
-        return _criterion(check, entry, path, key, kind)
-    check.keys(entry, path, (*own, kind))
-    parts = [
-        _requirement(check, part, f"{path}.{kind}[{i}]", f"{key}.{i}")
-        for i, part in enumerate(check.tables(entry, kind, f"{path}.{kind}"), 1)
-    ]
-    known = tuple(part for part in parts if part is not None)
-    if not parts:
-        check.problem("spec_empty", f"{path}.{kind}")
-    if not known:
-        return None
-    return AllOf(known) if kind == "all_of" else AnyOf(known)
-
-
-def _criterion(check: Checker, entry: Mapping[str, object], path: str, key: str, kind: str) -> Criterion | None:
-    source = check.text(entry, "source", f"{path}.source") or ""
-    if kind in {"failure_share", "pulls_with_failure"}:
-        return _composition(check, entry, path, key, kind, source)
-    limit = check.strength(entry, kind, f"{path}.{kind}")
-    question = check.question(entry, "question", f"{path}.question") or PULL_OFF
-    if kind == "characteristic_at_least":
-        return _characteristic(check, entry, path, key, source, question, limit)
-    if kind == "pulls_at_or_above":
-        z = check.count(entry, "at_least", f"{path}.at_least", at_least=1)
-        n = check.count(entry, "of", f"{path}.of", at_least=1)
-        for name, number in (("at_least", z), ("of", n)):
-            if number is None and name not in entry:
-                check.problem("spec_missing_key", f"{path}.{name}", what="a number of pulls")
-        if z is None or n is None or limit is None:
-            return None
-        if z > n:
-            check.problem("spec_more_than_all", f"{path}.at_least", z=z, n=n)
-        return CountAtLeast(key, source, question, limit, z, n)
-    if limit is None:
-        return None
-    if kind == "mean_at_least":
-        return MeanAtLeast(key, source, question, limit)
-    return SmallestAtLeast(key, source, question, limit)
-
-
-def _characteristic(
-    check: Checker, entry: Mapping[str, object], path: str, key: str, source: str, question: str, limit: Limit | None
-) -> CharacteristicAtLeast | None:
-    asked = _method_asked(check, entry, path, None)
-    if limit is None or asked is None:
-        return None
-    return CharacteristicAtLeast(
-        key,
-        source,
-        question,
-        limit,
-        asked.method,
-        asked.content,
-        asked.confidence,
-        asked.known_cov,
-        asked.known_sd,
-    )
-
-
-def _method_asked(
-    check: Checker, entry: Mapping[str, object], path: str, known: tuple[str, ...] | None
-) -> CharacteristicAsked | None:
-    """The method of a characteristic value and what it needs; ``known`` keys where the table holds nothing else."""
-    if known is not None:
-        check.keys(entry, path, known)
-    method = check.choice(entry, "method", f"{path}.method", ("tolerance", "en1990-unknown", "en1990-known"))
-    if "method" not in entry:
-        check.problem("spec_missing_key", f"{path}.method", what='"tolerance", "en1990-unknown" or "en1990-known"')
-    content = check.level(entry, "content", f"{path}.content")
-    confidence = check.level(entry, "confidence", f"{path}.confidence")
-    cov = check.number(entry, "known_cov", f"{path}.known_cov", above_zero=True)
-    sd = check.strength(entry, "known_sd", f"{path}.known_sd")
-    if method is None:
-        return None
-    allowed = {"tolerance": ("content", "confidence"), "en1990-known": ("known_cov", "known_sd")}.get(method, ())
-    for name in ("content", "confidence", "known_cov", "known_sd"):
-        if name in entry and name not in allowed:
-            check.problem("spec_key_without_use", f"{path}.{name}", method=method)
-    if method == "tolerance":
-        for name in allowed:
-            if name not in entry:
-                check.problem("spec_missing_key", f"{path}.{name}", what="a share between 0 and 1")
-        return CharacteristicAsked("tolerance", content, confidence)
-    if method == "en1990-unknown":
-        return CharacteristicAsked("en1990-unknown")
-    if ("known_cov" in entry) == ("known_sd" in entry):
-        check.problem("spec_one_kind", path, found=(), known=("known_cov", "known_sd"))
-    return CharacteristicAsked("en1990-known", known_cov=cov, known_sd=sd)
-
-
-def _composition(
-    check: Checker, entry: Mapping[str, object], path: str, key: str, kind: str, source: str
-) -> Criterion | None:
-    codes = check.codes(entry, kind, f"{path}.{kind}")
-    low = check.percent(entry, "at_least", f"{path}.at_least")
-    high = check.percent(entry, "at_most", f"{path}.at_most")
-    if ("at_least" in entry) == ("at_most" in entry):
-        check.problem("spec_one_kind", path, found=(), known=("at_least", "at_most"))
-    places = check.percent_places(entry, "at_least" if "at_least" in entry else "at_most")
-    if kind == "failure_share":
-        return FailureShare(key, source, codes, low, high, places) if codes else None
-    start = check.percent(entry, "from", f"{path}.from", above_zero=True)
-    if "from" not in entry:
-        check.problem("spec_missing_key", f"{path}.from", what='the share of a pull\'s area, such as "50 %"')
-    return PullsWithFailure(key, source, codes, start, low, high, places) if codes and start is not None else None
-
-
-def _reachable_limits(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
-    """A declared ceiling below a limit would let no unknown value ever reach it: surely a slip."""
-    for i, rule in enumerate(rules, 1):
-        for criterion in criteria(rule.requirement):
-            if isinstance(criterion, FailureShare | PullsWithFailure) or pulls.ceiling is None:
-                continue
-            if pulls.ceiling.mpa < criterion.limit.mpa:
-                check.problem(
-                    "spec_ceiling_too_low", f"require[{i}]", limit=criterion.limit.text, ceiling=pulls.ceiling.text
-                )
-
-
-def _first_unit(rules: tuple[ZoneRule, ...]) -> str:
-    for rule in rules:
-        for criterion in criteria(rule.requirement):
-            if not isinstance(criterion, FailureShare | PullsWithFailure):
-                return criterion.limit.unit
-    return ""
-
-
-def _planned_numbers(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
-    """A criterion "z of n" plans n pulls: a required number that says otherwise contradicts it."""
-    for i, rule in enumerate(rules, 1):
-        for criterion in criteria(rule.requirement):
-            required = rule.required if rule.required is not None else pulls.required
-            if isinstance(criterion, CountAtLeast) and required is not None and required != criterion.n:
-                check.problem("spec_two_numbers", f"require[{i}]", planned=criterion.n, required=required)

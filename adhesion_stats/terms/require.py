@@ -1,0 +1,97 @@
+"""From the ``[[require]]`` tables of a specification to rules, and what can be wrong between them and the other terms.
+
+Imports: terms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from adhesion_stats.terms.checker import Checker
+from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requirement, criteria
+from adhesion_stats.terms.entry import Entry
+from adhesion_stats.terms.kinds import KINDS
+from adhesion_stats.terms.specification import PullRules, ZoneRule
+
+__all__ = ["check_rules", "first_unit", "rules_of"]
+
+_JOINTS = ("all_of", "any_of")
+_OWN = ("zones", "required")  # keys of a rule beside its requirement
+_EVERY_KEY = tuple(
+    dict.fromkeys((*_OWN, "source", *_JOINTS, *KINDS, *(key for kind in KINDS.values() for key in kind.keys)))
+)
+
+
+def rules_of(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...]:
+    """The rules of the contract, in the order in which they are written."""
+    entries = check.tables(table, "require", "require")
+    if not entries:
+        check.problem("spec_no_requirement", "require")
+    rules: list[ZoneRule] = []
+    for i, entry in enumerate(entries, 1):
+        path = f"require[{i}]"
+        requirement = _requirement(check, entry, path, str(i), outer=True)
+        if requirement is not None:
+            zones = check.zones(entry, "zones", f"{path}.zones") or ()
+            rules.append(ZoneRule(zones, requirement, check.count(entry, "required", f"{path}.required", at_least=1)))
+    return tuple(rules)
+
+
+def _requirement(
+    check: Checker, entry: Mapping[str, object], path: str, key: str, *, outer: bool = False
+) -> Requirement | None:
+    """One table of ``require``, ``all_of`` or ``any_of``: exactly one of a criterion, all_of, any_of."""
+    named = [name for name in (*_JOINTS, *KINDS) if name in entry]
+    own = _OWN if outer else ()
+    if len(named) != 1:
+        check.keys(entry, path, _EVERY_KEY)
+        check.problem("spec_one_kind", path, found=tuple(named), known=(*_JOINTS, *KINDS))
+        return None
+    name = named[0]
+    if name in KINDS:
+        kind = KINDS[name]
+        check.keys(entry, path, (*own, name, "source", *kind.keys))
+        return kind.parse(Entry(check, entry, path, key, name))
+    check.keys(entry, path, (*own, name))
+    parts = [
+        _requirement(check, part, f"{path}.{name}[{i}]", f"{key}.{i}")
+        for i, part in enumerate(check.tables(entry, name, f"{path}.{name}"), 1)
+    ]
+    known = tuple(part for part in parts if part is not None)
+    if not parts:
+        check.problem("spec_empty", f"{path}.{name}")
+    if not known:
+        return None
+    return AllOf(known) if name == "all_of" else AnyOf(known)
+
+
+def check_rules(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
+    """What contradicts itself between the rules and the numbers of pulls."""
+    _planned_numbers(check, rules, pulls)
+    _reachable_limits(check, rules, pulls)
+
+
+def _reachable_limits(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
+    """A declared ceiling below a limit would let no unknown value ever reach it: surely a slip."""
+    if pulls.ceiling is None:
+        return
+    for i, rule in enumerate(rules, 1):
+        for criterion in criteria(rule.requirement):
+            limit = criterion.strength_limit
+            if limit is not None and pulls.ceiling.mpa < limit.mpa:
+                check.problem("spec_ceiling_too_low", f"require[{i}]", limit=limit.text, ceiling=pulls.ceiling.text)
+
+
+def first_unit(rules: tuple[ZoneRule, ...]) -> str:
+    """The unit of the first strength that a rule names; "" where none does."""
+    limits = (criterion.strength_limit for rule in rules for criterion in criteria(rule.requirement))
+    return next((limit.unit for limit in limits if limit is not None), "")
+
+
+def _planned_numbers(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:
+    """A criterion "z of n" plans n pulls: a required number that says otherwise contradicts it."""
+    for i, rule in enumerate(rules, 1):
+        for criterion in criteria(rule.requirement):
+            required = rule.required if rule.required is not None else pulls.required
+            if isinstance(criterion, CountAtLeast) and required is not None and required != criterion.n:
+                check.problem("spec_two_numbers", f"require[{i}]", planned=criterion.n, required=required)
