@@ -61,7 +61,11 @@ from adhesion_stats.statistics.bounded import (
     fit_exponential,
     fit_trouble,
 )
-from adhesion_stats.statistics.bounded_limits import bounded_fractile_limit, bounded_share_below
+from adhesion_stats.statistics.bounded_limits import (
+    bounded_confidence_above,
+    bounded_fractile_limit,
+    bounded_share_below,
+)
 from adhesion_stats.statistics.characteristic import k_one_sided, k_pooled, tolerance_bound_lower
 from adhesion_stats.statistics.cochran import (
     VarianceScreen,
@@ -209,7 +213,7 @@ from adhesion_stats.statistics.uncertainty import (
     half_width_triangular,
     propagate,
 )
-from adhesion_stats.statistics.weibull import tolerance_bound_weibull
+from adhesion_stats.statistics.weibull import confidence_above_weibull, tolerance_bound_weibull
 from adhesion_stats.statistics.which_distribution import (
     NORMALITY_POWER,
     NORMALITY_POWER_SAMPLES,
@@ -274,6 +278,7 @@ __all__ = [
     "as_bounds",
     "bca_interval",
     "blocks",
+    "bounded_confidence_above",
     "bounded_fractile_limit",
     "bounded_share_below",
     "bounds_by_family",
@@ -284,6 +289,7 @@ __all__ = [
     "cochran_p_value",
     "cochran_statistic",
     "compare_families",
+    "confidence_above_weibull",
     "confidence_interval_cov",
     "confidence_interval_mean",
     "confidence_interval_sd",

@@ -1,4 +1,4 @@
-"""Tolerance bound of a complete Weibull sample, exact and without simulation.
+"""Tolerance bound of a complete Weibull sample, exact and without simulation; and the confidence reached for a value.
 
 ``bounded_limits`` has the same bound where values are bounded.
 
@@ -8,6 +8,8 @@ Imports: numpy, scipy.special and this room. Must not import pandas, scipy.stats
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +17,10 @@ from scipy import special
 
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics.blocks import row_sum
-from adhesion_stats.statistics.checks import check_level, check_sample
+from adhesion_stats.statistics.checks import check_level, check_positive, check_sample
 from adhesion_stats.statistics.tolerance import logarithms
 
-__all__ = ["tolerance_bound_weibull"]
+__all__ = ["confidence_above_weibull", "tolerance_bound_weibull"]
 
 Values = NDArray[np.float64]
 
@@ -70,26 +72,99 @@ def tolerance_bound_weibull(x: Values, *, content: float, confidence: float) -> 
     >>> float(tolerance_bound_weibull(turns, content=0.90, confidence=0.95)[0])
     16.944
     """
-    n = check_sample(x, at_least=2)
     share, level = check_level("content", content), check_level("confidence", confidence)
+    y = _checked(x)
+    bound = np.empty(x.shape[0])
+    for part in _parts(y):
+        bound[part] = _portion(y[part], -math.log(share), level)
+    return np.exp(bound)
+
+
+def confidence_above_weibull(x: Values, *, content: float, value: float) -> Values:
+    r"""Confidence with which a stated share of a two-parameter Weibull population is shown to lie above a value.
+
+    Parameters
+    ----------
+    x : (g, n) float64, ascending along the last axis, n >= 2
+        Values above zero, any unit; not all equal within a row.
+    content : float
+        Share above the value [-], strictly between 0 and 1.
+    value : float
+        In the unit of the values, above 0.
+
+    Returns
+    -------
+    (g,) float64
+        Confidence [-]: that of which the tolerance bound equals the value.
+
+    Raises
+    ------
+    InvalidSample
+        If n < 2, a value is not above zero, all values of a row are equal, or the content lies outside 0 to 1.
+
+    Notes
+    -----
+    The left side of the equation of ``tolerance_bound_weibull``, with e^L given. Source: as there.
+
+    Examples
+    --------
+    Twenty-three ball bearings (Lieblein & Zelen 1956), 90 % above the bound of 95 % confidence:
+
+    >>> turns = np.array([[17.88, 28.92, 33.00, 41.52, 42.12, 45.60, 48.40, 51.84, 51.96, 54.12, 55.56, 67.80, 68.64,
+    ...                    68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40]])
+    >>> float(confidence_above_weibull(turns, content=0.90, value=16.944)[0])
+    0.9500
+    """
+    share, at = check_level("content", content), math.log(check_positive("value", value, zero_allowed=False))
+    y = _checked(x)
+    reached = np.empty(x.shape[0])
+    for part in _parts(y):
+        scales = _scales(y[part])
+        reached[part] = _reached(scales, -math.log(share), (at - y[part][:, -1]) / scales.unit)
+    return np.clip(reached, 0.0, 1.0)
+
+
+def _checked(x: Values) -> Values:
+    """Logarithms of a block that a Weibull distribution can be judged by."""
+    check_sample(x, at_least=2)
     y = logarithms(x)
     if bool((y[:, 0] == y[:, -1]).any()):
         row = int(np.argmax(y[:, 0] == y[:, -1]))
         raise InvalidSample(f"expected values that differ; row {row} has equal ones only, no spread to judge by")
-    bound = np.empty(x.shape[0])
-    size = max(1, _CELLS // (_NODES * n))
-    for start in range(0, x.shape[0], size):
-        part = slice(start, start + size)
-        bound[part] = _portion(y[part], n, -math.log(share), level)
-    return np.exp(bound)
+    return y
 
 
-def _portion(y: Values, n: int, hazard: float, level: float) -> Values:
-    # Moved and stretched: the largest value to 0, the standard deviation (divisor n) to 1.
-    top = y[:, -1:]
+def _parts(y: Values) -> Iterator[slice]:
+    size = max(1, _CELLS // (_NODES * y.shape[1]))
+    for start in range(0, y.shape[0], size):
+        yield slice(start, min(start + size, y.shape[0]))
+
+
+@dataclass(frozen=True, eq=False)
+class _Scales:
+    """Logarithms moved and stretched (largest to 0, standard deviation with divisor n to 1), over nodes of the scale.
+
+    Attributes
+    ----------
+    n : int
+    unit : (g,) what the logarithms were divided by
+    b : (nodes,) scale
+    total : (g, nodes) S(b)
+    weight : (g, nodes) density of b, summing to 1
+    """
+
+    n: int
+    unit: Values
+    b: Values
+    total: Values
+    weight: Values
+
+
+def _scales(y: Values) -> _Scales:
+    n = y.shape[1]
     away = y - (row_sum(y) / n)[:, np.newaxis]
-    unit = np.sqrt(row_sum(away * away) / n)[:, np.newaxis]
-    scaled = (y - top) / unit
+    unit = np.sqrt(row_sum(away * away) / n)
+    scaled = (y - y[:, -1:]) / unit[:, np.newaxis]
     low = 0.5 * math.log(n / (2.0 * float(special.gammainccinv(0.5 * n, 1e-10)))) - 1.2
     high = 0.5 * math.log(n / (2.0 * float(special.gammaincinv(0.5 * (n - 1), 1e-10)))) + 0.7
     v = np.linspace(low, high, _NODES)
@@ -99,12 +174,22 @@ def _portion(y: Values, n: int, hazard: float, level: float) -> Values:
     log_h = -(n - 1) * v + row_sum(scaled)[:, np.newaxis] / b - n * np.log(total)
     h = np.exp(log_h - log_h.max(axis=-1, keepdims=True))
     h /= row_sum(h)[:, np.newaxis]
+    return _Scales(n, unit, b, total, h)
+
+
+def _reached(scales: _Scales, hazard: float, at: Values) -> Values:
+    """Confidence of a bound at ``at``, in moved and stretched logarithms."""
+    lifted = hazard * scales.total * np.exp(np.minimum(-at[:, np.newaxis] / scales.b, 680.0))
+    return row_sum(scales.weight * special.gammainc(scales.n, lifted))
+
+
+def _portion(y: Values, hazard: float, level: float) -> Values:
+    scales = _scales(y)
     # The confidence falls from 1 to 0 as the bound rises; halving, since a steep start would throw Newton's method off.
     below, above = np.full(y.shape[0], -4000.0), np.full(y.shape[0], 40.0)
     for _ in range(_HALVINGS):
         middle = 0.5 * (below + above)
-        lifted = hazard * total * np.exp(np.minimum(-middle[:, np.newaxis] / b, 680.0))
-        reached = row_sum(h * special.gammainc(n, lifted))
-        below, above = np.where(reached > level, middle, below), np.where(reached > level, above, middle)
-    log_bound: Values = top[:, 0] + unit[:, 0] * 0.5 * (below + above)
+        enough = _reached(scales, hazard, middle) > level
+        below, above = np.where(enough, middle, below), np.where(enough, above, middle)
+    log_bound: Values = y[:, -1] + scales.unit * 0.5 * (below + above)
     return log_bound
