@@ -6,6 +6,7 @@ million, with the same bits.
 =====================  ===============================================================================
 ``blocks``             cut a long table into blocks of equal sample size; values known within bounds
 ``describe``           mean, sd, coefficient of variation, smallest, largest, median
+``decimals``           exact arithmetic on values as recorded
 ``intervals``          confidence interval of the mean
 ``characteristic``     one-sided tolerance bound
 ``tolerance``          two-sided, spread known or pooled, lognormal
@@ -25,6 +26,7 @@ million, with the same bits.
 ``which_distribution`` likelihoods of three distributions; what n can tell
 ``resampling``         bootstrap interval, exact permutation test
 ``two_samples``        t tests, test of a standard deviation
+``one_way``            one-way analysis of variance, exact sums of squares
 ``en1990``             EN 1990 Annex D
 ``iso12491``           ISO 12491
 ``grubbs``             Grubbs' test, exact
@@ -89,6 +91,7 @@ from adhesion_stats.statistics.conformity import (
     guard_band,
     guard_band_for_probability,
 )
+from adhesion_stats.statistics.decimals import mean_and_sd_as_recorded, whole_numbers
 from adhesion_stats.statistics.describe import Description, describe, mean_and_sd
 from adhesion_stats.statistics.dixon import (
     CONVENTIONS,
@@ -153,6 +156,7 @@ from adhesion_stats.statistics.median_screen import (
 from adhesion_stats.statistics.nested import NestedSpread, nested_spread
 from adhesion_stats.statistics.noncentral import noncentral_t_below, noncentrality
 from adhesion_stats.statistics.normality import NormalityTest, anderson_darling, shapiro_wilk
+from adhesion_stats.statistics.one_way import OneWay, one_way
 from adhesion_stats.statistics.order_statistics import (
     OrderStatisticBound,
     chance_next_all_above,
@@ -258,6 +262,7 @@ __all__ = [
     "MedianScreen",
     "NestedSpread",
     "NormalityTest",
+    "OneWay",
     "OrderStatisticBound",
     "OutlierScreen",
     "PairScreen",
@@ -350,6 +355,7 @@ __all__ = [
     "mandel_k",
     "mandel_k_critical",
     "mean_and_sd",
+    "mean_and_sd_as_recorded",
     "mean_where_it_broke",
     "median_absolute_deviation",
     "median_screen",
@@ -364,6 +370,7 @@ __all__ = [
     "noncentral_t_below",
     "noncentrality",
     "normality_power",
+    "one_way",
     "order_statistic_bound",
     "permutation_test",
     "pooled_sd",
@@ -397,4 +404,5 @@ __all__ = [
     "tolerance_bound_weibull",
     "tolerance_interval",
     "weibull_shape",
+    "whole_numbers",
 ]

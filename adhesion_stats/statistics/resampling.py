@@ -17,7 +17,6 @@ import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +24,7 @@ from scipy import special
 
 from adhesion_stats.errors import InvalidSample
 from adhesion_stats.statistics.checks import check_level, check_size
+from adhesion_stats.statistics.decimals import whole_numbers
 
 __all__ = ["BCA_LEAST_N", "LARGEST_PERMUTATIONS", "BcaInterval", "PermutationTest", "bca_interval", "permutation_test"]
 
@@ -218,7 +218,7 @@ def permutation_test(a: Values, b: Values) -> PermutationTest:
             f"{first.size} and {second.size} values can be parted in {ways} ways; up to {LARGEST_PERMUTATIONS} are "
             "gone through. Use the t test, which is nearly the same at such n"
         )
-    whole = _whole_numbers(every)
+    whole, _ = whole_numbers(every)
     smaller = whole[: first.size] if first.size == k else whole[first.size :]
     # The sum of the smaller group fixes the difference of means; n * sum - k * total is it, in whole numbers.
     total = sum(whole)
@@ -234,10 +234,3 @@ def permutation_test(a: Values, b: Values) -> PermutationTest:
         far += abs(value) >= abs(observed)
     difference = float(first.mean() - second.mean())
     return PermutationTest(difference, lower / ways, upper / ways, far / ways, ways)
-
-
-def _whole_numbers(values: Values) -> list[int]:
-    """The values as whole multiples of one common unit, by their shortest decimals."""
-    exact = [Fraction(repr(float(value))) for value in values]
-    unit = math.lcm(*(value.denominator for value in exact))
-    return [int(value * unit) for value in exact]
