@@ -1,4 +1,4 @@
-"""Unit words at the door: strength in MPa, load in N, length in mm inside.
+"""Unit words at the door: strength in MPa, load in N, length in mm, area of a zone in m² inside.
 
 pint turns a unit word into a factor, once per distinct word; it is loaded on first use and never sees a number.
 """
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["KNOWN_UNITS", "Quantity", "factor", "is_unit"]
 
-Quantity = Literal["strength", "load", "length", "rate"]
+Quantity = Literal["strength", "load", "length", "rate", "area"]
 
 # Spelling as people write it (lower case, blanks removed) -> pint expression.
 _STRENGTH = {
@@ -39,21 +39,24 @@ _LENGTH = {
     "mm": "mm", "cm": "cm", "m": "m", "µm": "um", "um": "um", "micron": "um", "microns": "um", "mil": "thou",
     "mils": "thou", "in": "in", "inch": "in", "inches": "in", '"': "in", "''": "in", "ft": "ft", "zoll": "in",
 }  # fmt: skip
+_AREA = {"m2": "m**2", "m^2": "m**2", "ft2": "ft**2", "ft^2": "ft**2", "sqft": "ft**2", "sqm": "m**2"}
 _TABLES: dict[Quantity, dict[str, str]] = {
     "strength": _STRENGTH,
     "load": _LOAD,
     "length": _LENGTH,
+    "area": _AREA,
     "rate": {f"{unit}/s": f"({expression})/s" for unit, expression in _STRENGTH.items()}
     | {f"{unit}/min": f"({expression})/min" for unit, expression in _STRENGTH.items()},
 }
-_ONE = {"MPa", "N/mm**2", "MN/m**2", "N", "mm", "(MPa)/s", "(N/mm**2)/s"}  # already what is used inside
-_INSIDE: dict[Quantity, str] = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s"}
+_ONE = {"MPa", "N/mm**2", "MN/m**2", "N", "mm", "m**2", "(MPa)/s", "(N/mm**2)/s"}  # already what is used inside
+_INSIDE: dict[Quantity, str] = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s", "area": "m**2"}
 
 KNOWN_UNITS: dict[Quantity, tuple[str, ...]] = {
     "strength": ("MPa", "N/mm²", "kPa", "bar", "psi", "ksi", "kgf/cm²"),
     "load": ("N", "kN", "lbf", "kgf"),
     "length": ("mm", "cm", "m", "µm", "mil", "in"),
     "rate": ("MPa/s", "N/mm²/s", "psi/s"),
+    "area": ("m²", "ft²"),
 }
 
 
@@ -109,7 +112,7 @@ def _registry() -> pint.UnitRegistry[Fraction]:
 
 @functools.cache
 def factor(text: str, quantity: Quantity) -> float:
-    """Return what one ``text`` is in the unit used inside: MPa, N, mm or MPa/s.
+    """Return what one ``text`` is in the unit used inside: MPa, N, mm, MPa/s or m².
 
     Raises ``UnknownUnit``. ``lb``, ``kg`` and ``kp`` as a load mean the force of that mass.
     Source: NIST SP 811 (2008), appendix B.8, by way of pint's definitions.

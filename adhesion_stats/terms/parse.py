@@ -12,6 +12,7 @@ The file's tables and keys::
     [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age
     [readings]   how the readings file is laid out (see terms.layout)
     [[exclude]]  zone, id, reason, who
+    [plan]       what is planned before the first pull (see terms.plan)
     [[determination]]  what an engineer decided all the same (see terms.determinations)
     [[require]]  zones, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
 
@@ -42,6 +43,7 @@ from adhesion_stats.terms.characteristic import METHOD_KEYS, method_asked
 from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.determinations import determinations
 from adhesion_stats.terms.layout import Layout
+from adhesion_stats.terms.plan import plan_terms
 from adhesion_stats.terms.require import check_rules, first_unit, rules_of
 from adhesion_stats.terms.specification import (
     CharacteristicAsked,
@@ -68,6 +70,7 @@ _TOP = (
     "screening",
     "method",
     "readings",
+    "plan",
     "exclude",
     "determination",
     "require",
@@ -112,6 +115,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     method = _method(check, check.table(table, "method", "method"))
     exclusions = _exclusions(check, table)
     decided = determinations(check, table)
+    plan = plan_terms(check, table)
     broke = check.percent(interface, "broke_there_from", "interface.broke_there_from", above_zero=True)
     confidence = check.level(report, "interval_confidence", "report.interval_confidence")
     asked = tuple(
@@ -133,6 +137,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         method=method,
         exclusions=exclusions,
         determinations=decided,
+        plan=plan,
         interval_confidence=0.95 if confidence is None else confidence,
         characteristic=asked,
         readings=readings,

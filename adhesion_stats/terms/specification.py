@@ -9,6 +9,7 @@ from typing import Literal
 from adhesion_stats.pulls import GLUE_CODES
 from adhesion_stats.terms.criteria import AllOf, CharacteristicMethod, Limit, Requirement
 from adhesion_stats.terms.determinations import Determination
+from adhesion_stats.terms.plan import PlanTerms
 
 __all__ = [
     "CharacteristicAsked",
@@ -146,6 +147,7 @@ class Specification:
     method: MethodChecks = field(default_factory=MethodChecks)
     exclusions: tuple[Exclusion, ...] = ()
     determinations: tuple[Determination, ...] = ()
+    plan: PlanTerms | None = None
     rounding: Rounding = field(default_factory=Rounding)
     interval_confidence: float = 0.95
     characteristic: tuple[CharacteristicAsked, ...] = ()

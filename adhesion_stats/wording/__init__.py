@@ -16,12 +16,13 @@ from adhesion_stats.wording.acceptance import ACCEPTANCE
 from adhesion_stats.wording.assessment import ASSESSMENT
 from adhesion_stats.wording.intake import INTAKE
 from adhesion_stats.wording.judging import DOUBTS, JUDGING
+from adhesion_stats.wording.planning import PLANNING
 from adhesion_stats.wording.record import RECORD
 from adhesion_stats.wording.terms import TERMS
 
 __all__ = ["SENTENCES", "message_of", "say", "say_dict", "say_place", "say_with_place"]
 
-SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **ASSESSMENT, **RECORD}
+SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **ASSESSMENT, **PLANNING, **RECORD}
 
 _NUMBER = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 

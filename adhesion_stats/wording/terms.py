@@ -20,5 +20,11 @@ TERMS: dict[str, str] = {
     "spec_no_requirement": "The specification asks for nothing: add at least one [[require]] table.",
     "spec_ceiling_too_low": "{path} asks for {limit}, but pulls.ceiling is {ceiling}: a value that is only bounded could never "
     "reach it. Raise the ceiling or leave it out.",
+    "spec_key_not_here": "{path} has no meaning here: {why}. Leave it out.",
+    "spec_plan_no_zone": '{path} names zone "{zone}", which has no [[plan.zone]]; add one, or write its name exactly.',
+    "spec_plan_zone_twice": '{path}: zone "{zone}" is planned twice; put both into one [[plan.zone]], or give them two names.',
+    "spec_plan_crossing": "{path}: edge {first} and edge {second} meet (edge 1 goes from the first corner to the second); list the "
+    "corners in their order round the zone.",
+    "spec_plan_keep_out_elsewhere": '{path}: "{keep_out}" lies outside its zone; correct its place, or leave it out.',
     "spec_two_numbers": "{path} plans {planned} pulls by its z-of-n criterion, but {required} are required; make both equal.",
 }

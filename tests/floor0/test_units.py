@@ -27,6 +27,8 @@ from adhesion_stats.units import _TABLES, Quantity, factor
         ("in", "length", 25.4),
         ('2"'[1:], "length", 25.4),
         ("mil", "length", 0.0254),
+        ("m²", "area", 1.0),
+        ("sq ft", "area", 0.09290304),  # SP 811 B.8: 9.290304 E-02, exact
     ],
 )
 def test_factors(text: str, quantity: Quantity, value: float) -> None:
@@ -58,10 +60,10 @@ def test_a_word_of_another_quantity_is_unknown() -> None:
         factor("kN", "strength")
 
 
-@pytest.mark.parametrize("quantity", ["strength", "load", "length", "rate"])
+@pytest.mark.parametrize("quantity", ["strength", "load", "length", "rate", "area"])
 def test_every_word_agrees_with_the_full_list_of_pint(quantity: Quantity) -> None:
     """The few definitions used here give what pint's own list of units gives (its floats err in the last bits)."""
-    inside = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s"}[quantity]
+    inside = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s", "area": "m**2"}[quantity]
     registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     for word, expression in _TABLES[quantity].items():
         assert factor(word, quantity) == pytest.approx(registry.Quantity(1.0, expression).to(inside).m, rel=1e-14), word

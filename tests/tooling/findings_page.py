@@ -17,12 +17,15 @@ from adhesion_stats.assessment.check import check
 from adhesion_stats.entrance import readings_from
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Message, Place, Severity
+from adhesion_stats.planning import make_plan
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.wording import SENTENCES, message_of, say_with_place
 from adhesion_stats.wording.causes import CAUSES
 from adhesion_stats.wording.intake import INTAKE
+from adhesion_stats.wording.planning import PLANNING
 from adhesion_stats.wording.terms import TERMS
 from tests.intake.test_codes import everything
+from tests.planning.examples import CAN_NOT_BE_PLANNED, NOT_A_PLAN, SAYS_SOMETHING
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "findings.md"
 
@@ -48,8 +51,9 @@ Curly brackets stand for what the file holds. This page is made from the tables 
 _HERE = "In the readings"
 _GROUPS = (
     (_HERE, tuple(INTAKE)),
-    ("In what counts", tuple(code for code in CAUSES if code not in INTAKE and code not in TERMS)),
+    ("In what counts", tuple(code for code in CAUSES if code not in {*INTAKE, *TERMS, *PLANNING})),
     ("In the specification", tuple(TERMS)),
+    ("In the plan", tuple(code for code in PLANNING if code in CAUSES)),
 )
 _RULES = '[contract]\ntitle = "t"\n[pulls]\nrequired = 3\n[[require]]\nmean_at_least = "1.50 MPa"\n'
 _HEADS = "zone,id,strength MPa,failure,retest of,cut,exclusion\n"
@@ -101,8 +105,20 @@ def _judged() -> Iterator[Message]:
     yield from check(readings_from((_HEADS + _ROWS).encode(), file="readings.csv")).messages
 
 
+def _planned() -> Iterator[Message]:
+    for text in (*CAN_NOT_BE_PLANNED, *SAYS_SOMETHING):
+        terms = parse_specification(text.encode(), file="specification.toml")
+        try:
+            found = make_plan(terms).as_dict()["messages"]
+        except InvalidSpecification as refused:
+            yield from refused.messages
+        else:
+            assert isinstance(found, list)
+            yield from (message_of(message) for message in found)
+
+
 def _refused() -> Iterator[Message]:
-    for text in _WRONG:
+    for text in (*_WRONG, *NOT_A_PLAN):
         try:
             parse_specification(text.encode(), file="specification.toml")
         except InvalidSpecification as refused:
@@ -115,7 +131,7 @@ def said() -> dict[str, list[Message]]:
     found: dict[str, list[Message]] = {}
     with pytest.MonkeyPatch.context() as patch:
         messages = everything(patch)
-    for message in (*messages, *_judged(), *_refused()):
+    for message in (*messages, *_judged(), *_planned(), *_refused()):
         found.setdefault(message.code, []).append(message)
     return found
 
