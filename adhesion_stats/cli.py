@@ -1,4 +1,4 @@
-"""The command line: ``adhesion-stats assess | check | form``. Heavy imports happen inside the commands.
+"""The command line: ``adhesion-stats plan | assess | check | form``. Heavy imports happen inside the commands.
 
 Exit codes: 0 ran; 2 usage or specification; 3 unusable readings; 6 a decision named by ``--fail-on``; 1 our own fault.
 """
@@ -39,6 +39,15 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"adhesion-stats {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    plan = commands.add_parser(
+        "plan", help="before the first pull: how many pulls, where, and a readings form to fill in"
+    )
+    plan.add_argument(
+        "specification", type=Path, metavar="SPEC.toml", help="what the contract asks, with a table [plan]"
+    )
+    plan.add_argument("--output", type=Path, required=True, metavar="DIR", help="new folder for the plan")
+    plan.set_defaults(run=_plan)
 
     assess = commands.add_parser(
         "assess", help="decide every zone and write the record: notebook, page, results, manifest"
@@ -113,14 +122,31 @@ def _said(started: float, text: str) -> None:
     print(f"{time.monotonic() - started:5.1f} s  {text}", file=sys.stderr, flush=True)
 
 
+def _refuse_existing(output: Path) -> None:
+    if output.exists() or output.is_symlink():
+        raise WrongUsage(f"{output} exists already; a record is never overwritten. Name a new folder with --output.")
+
+
+def _plan(arguments: argparse.Namespace) -> int:
+    started = time.monotonic()
+    output: Path = arguments.output
+    _refuse_existing(output)
+    from adhesion_stats.reporting.plan.folder import write_plan
+    from adhesion_stats.reporting.plan.text import plan_text
+
+    written = write_plan(arguments.specification, output, progress=lambda text: _said(started, text))
+    print(plan_text(written))
+    print(f"\nPlan: {output / 'plan.html'}")
+    return RAN
+
+
 def _assess(arguments: argparse.Namespace) -> int:
     from adhesion_stats.reporting.assess_folder import write_assessment
     from adhesion_stats.reporting.terminal import summary_table
 
     started = time.monotonic()
     output: Path = arguments.output
-    if output.exists() or output.is_symlink():
-        raise WrongUsage(f"{output} exists already; a record is never overwritten. Name a new folder with --output.")
+    _refuse_existing(output)
     written = write_assessment(
         arguments.readings,
         arguments.specification,

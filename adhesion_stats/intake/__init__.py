@@ -8,14 +8,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from adhesion_stats.intake.form import blank_form
+from adhesion_stats.intake.form import FormRow, blank_form, readings_form
 from adhesion_stats.intake.read import Reading, read, understand_file
 from adhesion_stats.terms.layout import Layout
 
 if TYPE_CHECKING:
     from adhesion_stats.messages import Message
 
-__all__ = ["Reading", "blank_form", "read_bytes", "read_file", "understand_bytes"]
+__all__ = ["FormRow", "Reading", "blank_form", "read_bytes", "read_file", "readings_form", "understand_bytes"]
 
 
 def read_bytes(content: bytes, *, file: str, layout: Layout | None = None) -> Reading:

@@ -1,15 +1,22 @@
-"""A blank readings form: one row a pull, units in the headings, choices where words are expected. Same bytes every
-time.
+"""A readings form, blank or with the rows of a plan: one row a pull, units in the headings, choices where words are
+expected. Same bytes every time.
 """
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
 import io
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-__all__ = ["FORM_COLUMNS", "FormColumn", "blank_form"]
+if TYPE_CHECKING:
+    from xlsxwriter.worksheet import Worksheet
+
+__all__ = ["FORM_COLUMNS", "FormColumn", "FormRow", "blank_form", "readings_form"]
+
+FormRow = Mapping[str, str | float]  # heading -> what is written there already
 
 _ROWS = 500  # rows prepared for entry
 _CREATED = dt.datetime(2000, 1, 1)  # noqa: DTZ001 - a constant, so that the bytes never change
@@ -108,12 +115,42 @@ def blank_form(kind: Literal["xlsx", "csv"]) -> bytes:
     CSV
     form (UTF-8 with mark, comma) has the headings only.
     """
-    if kind == "csv":
-        return b"\xef\xbb\xbf" + (",".join(column.heading for column in FORM_COLUMNS) + "\r\n").encode()
-    return _workbook()
+    return readings_form(kind, ())
 
 
-def _workbook() -> bytes:
+def readings_form(kind: Literal["xlsx", "csv"], rows: Sequence[FormRow], retests: Sequence[str] = ()) -> bytes:
+    """Return the bytes of a form in which some cells are filled.
+
+    Parameters
+    ----------
+    kind
+        As for :func:`blank_form`.
+    rows
+        What is known of each pull, by heading of ``FORM_COLUMNS``.
+    retests
+        A line of text for each position kept for a retest: a sheet of its own in the XLSX form; the CSV form, which has
+        one table only, leaves them out.
+
+    Raises
+    ------
+    KeyError
+        For a heading that the form does not have.
+    """
+    known = [column.heading for column in FORM_COLUMNS]
+    for row in rows:
+        for heading in row:
+            if heading not in known:
+                raise KeyError(heading)
+    if kind == "xlsx":
+        return _workbook(rows, retests)
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(known)
+    writer.writerows([row.get(heading, "") for heading in known] for row in rows)
+    return b"\xef\xbb\xbf" + text.getvalue().encode()
+
+
+def _workbook(rows: Sequence[FormRow], retests: Sequence[str]) -> bytes:
     import xlsxwriter
 
     target = io.BytesIO()
@@ -130,7 +167,8 @@ def _workbook() -> bytes:
             sheet.write_comment(0, c, column.note, {"author": "", "x_scale": 1.6})
         rule = _rule(column)
         if rule:
-            sheet.data_validation(1, c, _ROWS, c, rule)
+            sheet.data_validation(1, c, max(_ROWS, len(rows) + _ROWS // 5), c, rule)
+    _fill(sheet, [column.heading for column in FORM_COLUMNS], rows)
     sheet.set_row(0, 32)
     sheet.freeze_panes(1, 2)
     sheet.repeat_rows(0)
@@ -142,8 +180,24 @@ def _workbook() -> bytes:
     notes.set_column(0, 0, 110)
     for r, line in enumerate(_NOTES):
         notes.write_string(r, 0, line, wrap)
+    if retests:
+        kept = book.add_worksheet("Retest positions")
+        kept.set_column(0, 0, 110)
+        for r, line in enumerate(retests):
+            kept.write_string(r, 0, line)
     book.close()
     return target.getvalue()
+
+
+def _fill(sheet: Worksheet, headings: Sequence[str], rows: Sequence[FormRow]) -> None:
+    """Write the cells that are known; text stays text."""
+    for r, row in enumerate(rows, 1):
+        for c, heading in enumerate(headings):
+            value = row.get(heading)
+            if isinstance(value, str):
+                sheet.write_string(r, c, value)
+            elif value is not None:
+                sheet.write_number(r, c, value)
 
 
 def _rule(column: FormColumn) -> dict[str, object] | None:

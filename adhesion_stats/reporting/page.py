@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import functools
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from adhesion_stats.reporting.document import assessment_document
 from adhesion_stats.reporting.figures import figure_svg, look
-from adhesion_stats.reporting.model import Figure
+from adhesion_stats.reporting.model import Document, Figure
 from adhesion_stats.reporting.words import word
 
-__all__ = ["render_page"]
+__all__ = ["document_page", "render_page"]
 
 
 def _visible(value: object) -> object:
@@ -51,6 +51,31 @@ def _environment() -> Environment:
     return environment
 
 
+def document_page(document: Document, svg: Callable[[Figure, bool], str], *, skip: str) -> str:
+    """A document as one self-contained HTML page.
+
+    Parameters
+    ----------
+    document
+        What to show.
+    svg
+        Draws a figure of the document, narrow or wide, as an ``<svg>`` element.
+    skip
+        Text of the jump over the head, to the first section.
+
+    Returns
+    -------
+    str
+        HTML, to be written as UTF-8.
+    """
+
+    def drawn(figure: Figure, narrow: bool) -> Markup:
+        # Made by our own figure code; names inside are text of an SVG that is escaped, not markup.
+        return Markup(svg(figure, narrow))  # noqa: S704
+
+    return _environment().get_template("page.html.j2").render(document=document, svg=drawn, skip=skip)
+
+
 def render_page(results: Mapping[str, object]) -> str:
     """The assessment as one self-contained HTML page.
 
@@ -65,9 +90,7 @@ def render_page(results: Mapping[str, object]) -> str:
         HTML, to be written as UTF-8.
     """
 
-    def svg(figure: Figure, narrow: bool) -> Markup:
-        # Made by our own figure code; names inside are outlines of letters, not markup.
-        return Markup(figure_svg(results, figure.kind, zones=figure.zones, narrow=narrow))  # noqa: S704
+    def svg(figure: Figure, narrow: bool) -> str:
+        return figure_svg(results, figure.kind, zones=figure.zones, narrow=narrow)
 
-    template = _environment().get_template("page.html.j2")
-    return template.render(document=assessment_document(results), svg=svg)
+    return document_page(assessment_document(results), svg, skip=word("skip"))

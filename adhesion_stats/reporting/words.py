@@ -10,10 +10,12 @@ from __future__ import annotations
 from string import Formatter
 
 from adhesion_stats.reporting.model import Part
+from adhesion_stats.reporting.plan_words import PLAN_WORDS
 
 __all__ = ["CONDITIONS_IN_WORDS", "LABELS_IN_WORDS", "WORDS", "broke_at", "fill", "word"]
 
 WORDS: dict[str, str] = {
+    **PLAN_WORDS,
     # whole document
     "language": "en",
     "assessment": "Assessment of pull-off adhesion tests",

@@ -18,7 +18,7 @@ from adhesion_stats.reporting.figures.positions import plot_positions
 from adhesion_stats.reporting.figures.probability import plot_probability
 from adhesion_stats.reporting.figures.pulls import plot_pulls
 
-__all__ = ["KINDS", "axes_svg", "figure_svg"]
+__all__ = ["KINDS", "SETTINGS", "axes_svg", "figure_svg"]
 
 KINDS = {
     "pulls": plot_pulls,
@@ -26,7 +26,7 @@ KINDS = {
     "probability": plot_probability,
     "positions": plot_positions,
 }
-_SETTINGS = {
+SETTINGS = {
     "svg.hashsalt": "adhesion_stats",
     "svg.fonttype": "none",  # letters as text in the page's own type: any script, and a tenth of the size of outlines
     "font.family": ["DejaVu Sans"],
@@ -48,7 +48,7 @@ def figure_svg(
     Ids start with the kind, the first zone's place and the width, so that several figures can share a page. Raises
     KeyError for an unknown kind.
     """
-    with mpl.rc_context(_SETTINGS):  # type: ignore[arg-type]
+    with mpl.rc_context(SETTINGS):  # type: ignore[arg-type]
         ax = KINDS[kind](results, zones=zones, narrow=narrow)
         return axes_svg(ax, name=f"{kind}{'-n' if narrow else ''}-{_first(results, zones)}")
 
@@ -65,7 +65,7 @@ def axes_svg(ax: Axes, *, name: str) -> str:
     are used.
     """
     written = io.StringIO()
-    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():  # type: ignore[arg-type]
+    with mpl.rc_context(SETTINGS), warnings.catch_warnings():  # type: ignore[arg-type]
         # Texts are measured with DejaVu; what it lacks (other scripts) the page's own type shows.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font", category=UserWarning)
         nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))

@@ -1,0 +1,1 @@
+"""Documents about planning: the plan before the first pull as page, notebook, drawings and forms."""

@@ -1,0 +1,111 @@
+"""The plan dictionary as types: what plan.json holds, field by field. Lengths in metres, areas in m²."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypedDict, cast
+
+from adhesion_stats.reporting.results import ContractHead, MessageDict
+
+__all__ = ["AskedFacts", "PlanFacts", "PositionFacts", "ZoneFacts", "plan_from"]
+
+
+class AskedFacts(TypedDict):
+    """What one rule asks of a zone."""
+
+    kind: str
+    pulls: int
+    each: int
+    times: int
+    source: str
+    first_area: str | None
+    then_each: str | None
+    begun: bool | None
+
+
+class RetestFacts(TypedDict):
+    """A position kept for a retest."""
+
+    id: str
+    x_m: float
+    y_m: float
+
+
+class PositionFacts(TypedDict):
+    """A pull's position and what is kept beside it."""
+
+    id: str
+    x_m: float
+    y_m: float
+    retests: list[RetestFacts]
+
+
+class KeepOutFacts(TypedDict):
+    """A part of a zone where nobody pulls."""
+
+    name: str
+    corners: list[list[float]]
+
+
+class ZoneFacts(TypedDict):
+    """A zone's plan."""
+
+    zone: str
+    number: int
+    area_m2: float | None
+    area_from: str | None
+    parts: dict[str, list[str]]
+    asked: list[AskedFacts]
+    decides: int
+    pulls: int
+    outline: list[list[float]] | None
+    keep_outs: list[KeepOutFacts]
+    step_m: float | None
+    cells: list[list[float]] | None
+    positions: list[PositionFacts]
+
+
+class PlanRules(TypedDict):
+    """How positions were drawn."""
+
+    seed: int | None
+    stratified: bool | None
+    edge_distance_m: float | None
+    spacing_m: float | None
+    retest_positions: int | None
+    source: str
+
+
+class PlanFile(TypedDict):
+    """A file that the plan was made from."""
+
+    file: str
+    sha256: str
+
+
+class PlanInputs(TypedDict):
+    """What the plan was made from."""
+
+    specification: PlanFile
+
+
+class PlanFacts(TypedDict):
+    """The whole of plan.json."""
+
+    format: str
+    format_version: int
+    contract: ContractHead
+    inputs: PlanInputs
+    rules: PlanRules
+    pulls: int
+    zones: list[ZoneFacts]
+    messages: list[MessageDict]
+    cautions: list[MessageDict]
+
+
+def plan_from(plan: Mapping[str, object]) -> PlanFacts:
+    """The dictionary under its types. Raises ValueError for another format or version."""
+    if plan.get("format") != "adhesion_stats plan" or plan.get("format_version") != 1:
+        came = f"{plan.get('format')!r}, version {plan.get('format_version')!r}"
+        raise ValueError(f"Expected a plan of the format 'adhesion_stats plan', version 1; found {came}.")
+    return cast("PlanFacts", plan)
