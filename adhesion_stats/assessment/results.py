@@ -31,7 +31,7 @@ from adhesion_stats.terms.specification import Specification
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "results_of"]
 
-FORMAT, FORMAT_VERSION = "adhesion_stats results", 1
+FORMAT, FORMAT_VERSION = "adhesion_stats results", 2
 _RULE_NAMES = {  # as the specification's keys name them
     "glue_from": "glue.from",
     "glue_then": "glue.then",

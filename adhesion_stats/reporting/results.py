@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Literal, TypedDict, cast
 
 from adhesion_stats.messages import Message
+from adhesion_stats.record.schema import CURRENT
 from adhesion_stats.wording import message_of as _message_of
 
 __all__ = [
@@ -363,9 +364,9 @@ class Results(TypedDict):
 
 def results_from(results: Mapping[str, object]) -> Results:
     """The dictionary under its types. Raises ValueError for another format or version."""
-    if results.get("format") != "adhesion_stats results" or results.get("format_version") != 1:
+    if results.get("format") != "adhesion_stats results" or results.get("format_version") != CURRENT:
         came = f"{results.get('format')!r}, version {results.get('format_version')!r}"
-        raise ValueError(f"Expected results of the format 'adhesion_stats results', version 1; found {came}.")
+        raise ValueError(f"Expected results of the format 'adhesion_stats results', version {CURRENT}; found {came}.")
     return cast("Results", results)
 
 

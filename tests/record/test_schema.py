@@ -9,6 +9,7 @@ import pytest
 from adhesion_stats import assess, read_readings, read_specification
 from adhesion_stats.locate import packaged
 from adhesion_stats.record import canonical_bytes, results_schema, schema_errors
+from adhesion_stats.record.schema import CURRENT
 
 CONTRACTS = ("repair-contract", "psi-contract")
 
@@ -24,9 +25,28 @@ def results(request: pytest.FixtureRequest) -> dict[str, object]:
     return found
 
 
-def test_the_schema_is_a_schema() -> None:
-    """It meets the rules of its own draft."""
-    jsonschema.Draft202012Validator.check_schema(results_schema())
+@pytest.mark.parametrize("version", range(1, CURRENT + 1))
+def test_the_schema_is_a_schema(version: int) -> None:
+    """It meets the rules of its own draft, and is for the version that it bears."""
+    schema = results_schema(version)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert schema["properties"]["format_version"] == {"const": version}  # type: ignore[index]
+
+
+def test_results_of_no_known_form_have_no_schema() -> None:
+    """There is no schema beyond the current one."""
+    with pytest.raises(ValueError, match="not known here"):
+        results_schema(CURRENT + 1)
+
+
+def test_the_version_written_is_the_version_described(results: dict[str, object]) -> None:
+    """What an assessment writes bears the version of the current schema."""
+    assert results["format_version"] == CURRENT
+
+
+def test_results_are_checked_against_the_schema_that_they_name(results: dict[str, object]) -> None:
+    """Results of today under the number of an older form are not of that form."""
+    assert schema_errors({**results, "format_version": 1}) != []
 
 
 def test_every_object_is_closed() -> None:

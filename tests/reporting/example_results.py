@@ -376,7 +376,7 @@ def results_of(
     worst = "does not conform" if count["does not conform"] else "undetermined" if count["undetermined"] else "conforms"
     return {
         "format": "adhesion_stats results",
-        "format_version": 1,
+        "format_version": 2,
         "contract": {
             "title": title,
             "structure": "South viaduct, spans 1 to 4",
