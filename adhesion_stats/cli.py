@@ -1,6 +1,7 @@
-"""The command line: ``adhesion-stats plan | assess | check | form``. Heavy imports happen inside the commands.
+"""The command line: ``adhesion-stats COMMAND``. Heavy imports happen inside the commands.
 
-Exit codes: 0 ran; 2 usage or specification; 3 unusable readings; 6 a decision named by ``--fail-on``; 1 our own fault.
+Exit codes: 0 ran; 2 usage or specification; 3 unusable readings; 4 an audit's numbers differ; 5 an audited record is
+damaged or altered; 6 a decision named by ``--fail-on``; 1 our own fault.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Pull-off tests on concrete: from readings and a contract's terms to a decision per zone "
         "that anyone can rerun.",
         epilog="Exit codes: 0 ran, 1 a fault of this program, 2 usage or specification, 3 unusable readings, "
-        "6 a decision named by --fail-on.",
+        "4 an audit's numbers differ, 5 an audited record is damaged or altered, 6 a decision named by --fail-on.",
     )
     parser.add_argument("--version", action="version", version=f"adhesion-stats {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
@@ -77,6 +78,33 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("--json", action="store_true", help="print one JSON object")
     check.set_defaults(run=_check)
+
+    audit = commands.add_parser("audit", help="recompute a received record and say what differs or was altered")
+    audit.add_argument("folder", type=Path, metavar="DIR", help="folder of the record")
+    audit.add_argument("--readings", type=Path, metavar="FILE", help="your own copy of the readings, used instead")
+    audit.add_argument("--output", type=Path, metavar="NEW_DIR", help="new folder for audit.html and audit.json")
+    audit.add_argument("--against", type=Path, metavar="OTHER_DIR", help="compare the results of two records instead")
+    audit.add_argument(
+        "--manifest-sha256", default="", metavar="HEX", help="hash of the manifest that came to you another way"
+    )
+    audit.add_argument(
+        "--specification-sha256", default="", metavar="HEX", help="hash of the specification that the contract names"
+    )
+    audit.add_argument(
+        "--signed-by",
+        action="append",
+        default=[],
+        metavar="SIGNER=KEY.pem",
+        help="a signer and the public key that came to you another way; may be repeated",
+    )
+    audit.add_argument("--json", action="store_true", help="print the contents of audit.json")
+    audit.set_defaults(run=_audit)
+
+    sign = commands.add_parser("sign", help="sign the manifest of a record with an Ed25519 key")
+    sign.add_argument("folder", type=Path, metavar="DIR", help="folder of the record")
+    sign.add_argument("--key", type=Path, required=True, metavar="KEY.pem", help="private key, PEM without a password")
+    sign.add_argument("--signer", required=True, metavar="NAME", help="such as tester, engineer or auditor")
+    sign.set_defaults(run=_sign)
 
     form = commands.add_parser("form", help="write a blank readings form")
     form.add_argument("file", type=Path, metavar="FILE", help="new file, .xlsx or .csv")
@@ -253,6 +281,18 @@ def _json(pulls: list[dict[str, object]], messages: list[Message]) -> str:
         for message in messages
     ]
     return json.dumps({"pulls": pulls, "findings": findings}, ensure_ascii=True, indent=2, allow_nan=False)
+
+
+def _audit(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.audit.command import run_audit
+
+    return run_audit(arguments)
+
+
+def _sign(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.audit.command import run_sign
+
+    return run_sign(arguments)
 
 
 def _form(arguments: argparse.Namespace) -> int:

@@ -62,17 +62,21 @@ def _is_list(value: object) -> TypeGuard[Sequence[object]]:
     return isinstance(value, Sequence) and not isinstance(value, str | bytes)
 
 
-def _leaves(recorded: object, recomputed: object, path: str) -> Iterator[tuple[str, object, object]]:
+def _leaves(
+    recorded: object, recomputed: object, path: str, *, recorded_only: bool
+) -> Iterator[tuple[str, object, object]]:
     """Walk both sides together; yield each pair of entries that are not both objects or both lists."""
     if isinstance(recorded, Mapping) and isinstance(recomputed, Mapping):
-        for key in [*recorded, *(k for k in recomputed if k not in recorded)]:
+        new = () if recorded_only else (k for k in recomputed if k not in recorded)
+        for key in [*recorded, *new]:
             place = f"{path}.{key}" if path else str(key)
-            yield from _leaves(recorded.get(key, _ABSENT), recomputed.get(key, _ABSENT), place)
+            left, right = recorded.get(key, _ABSENT), recomputed.get(key, _ABSENT)
+            yield from _leaves(left, right, place, recorded_only=recorded_only)
     elif _is_list(recorded) and _is_list(recomputed):
         for i in range(max(len(recorded), len(recomputed))):
             left = recorded[i] if i < len(recorded) else _ABSENT
             right = recomputed[i] if i < len(recomputed) else _ABSENT
-            yield from _leaves(left, right, f"{path}[{i}]")
+            yield from _leaves(left, right, f"{path}[{i}]", recorded_only=recorded_only)
     else:
         yield path, recorded, recomputed
 
@@ -81,13 +85,17 @@ def _is_number(value: object) -> TypeGuard[int | float]:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def compare_results(recorded: Mapping[str, object], recomputed: Mapping[str, object]) -> Comparison:
+def compare_results(
+    recorded: Mapping[str, object], recomputed: Mapping[str, object], *, recorded_only: bool = False
+) -> Comparison:
     """Compare two results entry by entry.
 
     Parameters
     ----------
     recorded, recomputed
         Results as in ``results.json``.
+    recorded_only
+        Leave out entries of objects that the record does not have: for a record of an older form, which holds less.
 
     Returns
     -------
@@ -102,7 +110,7 @@ def compare_results(recorded: Mapping[str, object], recomputed: Mapping[str, obj
     differences: list[Difference] = []
     entries = inexact = 0
     largest = 0.0
-    for path, left, right in _leaves(recorded, recomputed, ""):
+    for path, left, right in _leaves(recorded, recomputed, "", recorded_only=recorded_only):
         entries += 1
         if _is_number(left) and _is_number(right):
             if left == right:

@@ -2,6 +2,7 @@
 
 Every file with its size and SHA-256, the digest of the canonical results, the parameters of the run as plain texts,
 the versions of everything that computes or writes, and the kind of machine. A time stands in it only when one is given.
+Its seal is the SHA-256 of all the rest: a slip of the hand shows; whoever makes it anew can make the seal anew too.
 """
 
 from __future__ import annotations
@@ -24,7 +25,9 @@ __all__ = [
     "FORMAT",
     "FORMAT_VERSION",
     "MANIFEST",
+    "machine",
     "manifest_bytes",
+    "manifest_seal",
     "time_from_environment",
     "vector_level",
     "versions",
@@ -36,8 +39,9 @@ MANIFEST = "manifest.json"
 
 # What can change a number or a byte of an output: the direct dependencies, and those behind them that write files.
 DISTRIBUTIONS = (
-    "contourpy", "ipykernel", "ipython", "jinja2", "jupyter_client", "kiwisolver", "matplotlib", "nbclient", "nbformat",
-    "numpy", "openpyxl", "pandas", "papermill", "pillow", "pint", "pyarrow", "python-calamine", "scipy", "xlsxwriter",
+    "contourpy", "cryptography", "ipykernel", "ipython", "jinja2", "jupyter_client", "kiwisolver", "matplotlib",
+    "nbclient", "nbformat", "numpy", "openpyxl", "pandas", "papermill", "pillow", "pint", "pyarrow", "python-calamine",
+    "scipy", "xlsxwriter",
 )  # fmt: skip
 
 
@@ -61,6 +65,17 @@ def vector_level() -> str | None:
     features: Mapping[str, bool] = getattr(core, "__cpu_features__", {})
     levels = ("X86_V4", "AVX512_SKX", "X86_V3", "AVX2", "X86_V2", "SVE", "ASIMD", "VSX4", "VXE2")
     return next((level for level in levels if features.get(level)), None)
+
+
+def machine() -> dict[str, str | None]:
+    """Return the kind of machine, as far as it can change the bytes of an output."""
+    return {
+        "system": platform.system(),
+        "machine": platform.machine(),
+        "byte_order": sys.byteorder,
+        "python": platform.python_implementation(),
+        "vectors": vector_level(),
+    }
 
 
 def time_from_environment(environment: Mapping[str, str]) -> dt.datetime | None:
@@ -96,6 +111,11 @@ def _files(folder: Path) -> dict[str, dict[str, object]]:
                 digest = hashlib.file_digest(file, "sha256").hexdigest()
             found[path.relative_to(folder).as_posix()] = {"bytes": path.stat().st_size, "sha256": digest}
     return found
+
+
+def manifest_seal(manifest: Mapping[str, object]) -> str:
+    """Return the SHA-256 (hex) of the canonical bytes of a manifest without its seal."""
+    return hashlib.sha256(canonical_bytes({k: v for k, v in manifest.items() if k != "seal"})).hexdigest()
 
 
 def manifest_bytes(
@@ -138,16 +158,10 @@ def manifest_bytes(
         "results_sha256": results_digest,
         "parameters": dict(parameters),
         "versions": versions(),
-        "machine": {
-            "system": platform.system(),
-            "machine": platform.machine(),
-            "byte_order": sys.byteorder,
-            "python": platform.python_implementation(),
-            "vectors": vector_level(),
-        },
+        "machine": machine(),
     }
     if created is not None:
         if created.tzinfo is None:
             raise ValueError(f"the time of the run needs a time zone: {created!r}")
         manifest["created"] = created.astimezone(dt.UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-    return canonical_bytes(manifest)
+    return canonical_bytes({**manifest, "seal": manifest_seal(manifest)})

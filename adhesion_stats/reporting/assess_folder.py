@@ -19,7 +19,7 @@ from adhesion_stats.record import (
 )
 from adhesion_stats.reporting.notebook import assessment_notebook_ahead
 
-__all__ = ["RESULTS", "WrittenAssessment", "write_assessment"]
+__all__ = ["NOTEBOOK", "PAGE", "RESULTS", "WrittenAssessment", "write_assessment"]
 
 RESULTS, NOTEBOOK, PAGE, MANIFEST = "results.json", "assessment.ipynb", "assessment.html", "manifest.json"
 

@@ -43,6 +43,7 @@ __all__ = [
     "execute_assessment_notebook",
     "execute_notebook",
     "parameter_names",
+    "unexecuted_assessment_notebook",
 ]
 
 # A code cell with one of these tags is executed while the files may still be missing.
@@ -145,6 +146,22 @@ def assessment_notebook_ahead(
         finally:
             if given.cancel():
                 run.stop()
+
+
+def unexecuted_assessment_notebook(
+    *, readings: str, specification: str, results: str, layout: str = ""
+) -> dict[str, object]:
+    """Return the notebook of an assessment with its parameters set, as :func:`execute_assessment_notebook` runs it."""
+    from nbformat.v4 import new_code_cell
+
+    parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
+    notebook = _assessment_notebook()
+    at = next(i for i, cell in enumerate(notebook.cells) if "parameters" in cell.metadata.get("tags", []))
+    injected = new_code_cell(_plain_parameters(parameters), id=INJECTED_ID, metadata={"tags": ["injected-parameters"]})
+    notebook.cells.insert(at + 1, injected)
+    found = json.loads(normalised_bytes(notebook))
+    assert isinstance(found, dict)
+    return found
 
 
 def _assessment_notebook() -> NotebookNode:
@@ -378,8 +395,12 @@ def _with_plain_parameters(executed: NotebookNode, parameters: Mapping[str, str]
 
     A JSON text is a Python text as well, so the cell still says what was executed.
     """
-    lines = [f"{name} = {json.dumps(text, ensure_ascii=False)}" for name, text in parameters.items()]
     for cell in executed.cells:
         if "injected-parameters" in cell.metadata.get("tags", []):
-            cell.source = "\n".join(["# Set by the command that made this report:", *lines])
+            cell.source = _plain_parameters(parameters)
     return executed
+
+
+def _plain_parameters(parameters: Mapping[str, str]) -> str:
+    lines = [f"{name} = {json.dumps(text, ensure_ascii=False)}" for name, text in parameters.items()]
+    return "\n".join(["# Set by the command that made this report:", *lines])

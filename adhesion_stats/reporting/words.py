@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from string import Formatter
 
+from adhesion_stats.reporting.audit_words import AUDIT_WORDS
 from adhesion_stats.reporting.model import Part
 from adhesion_stats.reporting.plan_words import PLAN_WORDS
 
@@ -332,6 +333,7 @@ WORDS: dict[str, str] = {
     "c_role": "What it is",
     "c_hash": "SHA-256",
     "inputs_note": "Whoever holds these files can compute the same decisions again.",
+    **AUDIT_WORDS,
     # places of failure
     "at_A": "A substrate",
     "at_Y": "Y dolly adhesive",

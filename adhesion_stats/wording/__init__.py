@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.wording.acceptance import ACCEPTANCE
 from adhesion_stats.wording.assessment import ASSESSMENT
+from adhesion_stats.wording.audit import AUDIT
 from adhesion_stats.wording.intake import INTAKE
 from adhesion_stats.wording.judging import DOUBTS, JUDGING
 from adhesion_stats.wording.planning import PLANNING
@@ -22,7 +23,16 @@ from adhesion_stats.wording.terms import TERMS
 
 __all__ = ["SENTENCES", "message_of", "say", "say_dict", "say_place", "say_with_place"]
 
-SENTENCES: dict[str, str] = {**INTAKE, **TERMS, **JUDGING, **ACCEPTANCE, **ASSESSMENT, **PLANNING, **RECORD}
+SENTENCES: dict[str, str] = {
+    **INTAKE,
+    **TERMS,
+    **JUDGING,
+    **ACCEPTANCE,
+    **ASSESSMENT,
+    **PLANNING,
+    **RECORD,
+    **AUDIT,
+}
 
 _NUMBER = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import os
 import re
 import shlex
@@ -13,6 +14,8 @@ from dataclasses import fields
 from pathlib import Path
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat
 
 from adhesion_stats import read_specification
 from adhesion_stats.terms.instruments import Instrument
@@ -36,15 +39,20 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_three_commands_run_one_after_another(folder: Path) -> None:
-    """form, check and assess, as they stand in the README; each ends with 0."""
+def test_commands_run_one_after_another(folder: Path) -> None:
+    """form, check, assess, sign and audit, as they stand in the README, with keys as its lines make them."""
+    key = Ed25519PrivateKey.generate()
+    (folder / "engineer.pem").write_bytes(key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()))
+    public = key.public_key().public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)
+    (folder / "engineer.pub.pem").write_bytes(public)
     lines = [line for block in blocks("") for line in block.splitlines() if line.startswith("adhesion-stats ")]
-    assert [shlex.split(line)[1] for line in lines] == ["form", "check", "assess"]
+    assert [shlex.split(line)[1] for line in lines] == ["form", "check", "assess", "sign", "audit"]
     for line in lines:
         done = command(*shlex.split(line)[1:], folder=folder)
         assert done.returncode == 0, (line, done.stderr)
     assert (folder / "my-report" / "assessment.html").is_file()
     assert (folder / "my-readings.xlsx").is_file()
+    assert json.loads((folder / "my-audit" / "audit.json").read_bytes())["outcome"] == "reproduced"
 
 
 def test_python_example_runs(folder: Path) -> None:
@@ -95,9 +103,11 @@ def test_run_py_knows_the_words_of_the_readme() -> None:
 def test_exit_codes_are_those_of_the_command() -> None:
     """The table of exit codes and the command's constants agree."""
     from adhesion_stats import cli
+    from adhesion_stats.audit import command as audit
 
     said = {int(code) for code in re.findall(r"^\| (\d) \|", TEXT, flags=re.MULTILINE)}
-    assert said == {cli.RAN, cli.OUR_FAULT, cli.USAGE, cli.UNUSABLE, cli.DECIDED_AGAINST}
+    of_audits = {audit.REPRODUCED, audit.USAGE, audit.UNUSABLE, audit.DIFFERS, audit.ALTERED}
+    assert said == {cli.RAN, cli.OUR_FAULT, cli.USAGE, cli.UNUSABLE, cli.DECIDED_AGAINST} | of_audits
 
 
 @pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([^)#]+)\)", TEXT))))
@@ -108,15 +118,17 @@ def test_links_lead_somewhere(link: str) -> None:
 
 
 def test_options_of_the_table_are_those_of_the_commands() -> None:
-    """Each option that the table of commands names exists, and each option of check and assess is named."""
+    """Each option that the table of commands names exists, and each option of a command is named somewhere."""
     from adhesion_stats.cli import _parser
 
-    rows = re.findall(r"^\| `(form|check|assess) (.*?)`", TEXT, flags=re.MULTILINE)
     (commands,) = [action.choices for action in _parser()._actions if isinstance(action.choices, dict)]
+    rows = re.findall(rf"^\| `({'|'.join(commands)}) (.*?)`", TEXT, flags=re.MULTILINE)
+    anywhere = set(re.findall(r"--[a-z0-9-]+", TEXT))
     for name, parser in commands.items():
-        named = {option for of, words in rows if of == name for option in re.findall(r"--[a-z-]+", words)}
+        named = {option for of, words in rows if of == name for option in re.findall(r"--[a-z0-9-]+", words)}
         known = {option for action in parser._actions for option in action.option_strings} - {"-h", "--help"}
-        assert known - named <= {"--fail-on"}, name  # the table of exit codes names that one
+        assert named <= known, name
+        assert known <= anywhere, name
         assert named <= known, name
 
 

@@ -1,0 +1,121 @@
+"""The commands ``audit`` and ``sign``: from arguments to an answer, an exit code, and files where they are asked for.
+
+Exit codes of an audit: 0 reproduced, 4 numbers differ, 5 damaged or altered; 3 and 2 where, in a record that is whole,
+readings or specification can't be used by the installed version.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from pathlib import Path
+
+from adhesion_stats.audit import Audit, Outside, audit_record, compare_records
+from adhesion_stats.errors import WrongUsage
+from adhesion_stats.record import canonical_bytes, new_folder, put
+from adhesion_stats.record.manifest import MANIFEST
+from adhesion_stats.record.signatures import fingerprint, public_key_of, signature_name, signed
+
+__all__ = ["exit_code", "run_audit", "run_sign"]
+
+REPRODUCED, USAGE, UNUSABLE, DIFFERS, ALTERED = 0, 2, 3, 4, 5
+_HEX = re.compile(r"[0-9a-fA-F]{64}")
+
+
+def exit_code(audit: Audit) -> int:
+    """The exit code for what an audit found."""
+    if audit.record.problems:
+        return ALTERED
+    if audit.unusable is not None:
+        return UNUSABLE if audit.unusable == "readings" else USAGE
+    return {"reproduced": REPRODUCED, "numbers differ": DIFFERS, "altered": ALTERED}[audit.outcome]
+
+
+def run_audit(arguments: argparse.Namespace) -> int:
+    """Run ``adhesion-stats audit``."""
+    from adhesion_stats.reporting.audit_document import audit_text
+
+    output: Path | None = arguments.output
+    if output is not None and (output.exists() or output.is_symlink()):
+        raise WrongUsage(f"{output} exists already and is not overwritten. Name a new folder with --output.")
+    if arguments.against is not None:
+        return _against(arguments.folder, arguments.against)
+    outside = _outside(arguments)
+    print("Checking hashes and recomputing from the raw files", file=sys.stderr, flush=True)  # noqa: T201 - a command
+    audit = audit_record(arguments.folder, readings=arguments.readings, outside=outside)
+    found = audit.as_dict()
+    content = canonical_bytes(found)
+    print(content.decode() if arguments.json else audit_text(found), end="" if arguments.json else "\n")  # noqa: T201
+    if output is not None:
+        from adhesion_stats.reporting.audit_document import audit_page
+
+        with new_folder(output) as inside:
+            put(inside, "audit.json", content)
+            put(inside, "audit.html", audit_page(found).encode())
+        print(f"\nReport: {output / 'audit.html'}", file=sys.stderr if arguments.json else sys.stdout)
+    return exit_code(audit)
+
+
+def _outside(arguments: argparse.Namespace) -> Outside:
+    for option, text in (
+        ("--manifest-sha256", arguments.manifest_sha256),
+        ("--specification-sha256", arguments.specification_sha256),
+    ):
+        if text and _HEX.fullmatch(text) is None:
+            raise WrongUsage(f"{option} takes 64 hexadecimal digits (a SHA-256); came: {text!r}.")
+    keys: dict[str, bytes] = {}
+    for entry in arguments.signed_by:
+        signer, sign, path = str(entry).partition("=")
+        if not sign or not path:
+            raise WrongUsage(
+                f"--signed-by takes a signer and a key file, such as engineer=engineer.pem; came: {entry!r}."
+            )
+        signature_name(signer)
+        keys[signer] = public_key_of(_read(Path(path)))
+    return Outside(arguments.manifest_sha256, arguments.specification_sha256, keys)
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise WrongUsage(f"{path} can't be read: {error.strerror}.") from error
+
+
+def _against(folder: Path, other: Path) -> int:
+    """Compare two records entry by entry; neither is recomputed."""
+    from adhesion_stats.reporting.audit_document import comparison_text
+
+    first, second, comparison, changes = compare_records(folder, other)
+    for record in (first, second):
+        if record.results is None:
+            raise WrongUsage(
+                f"{record.received.folder} holds no results that can be read; audit it alone for the reasons."
+            )
+    assert comparison is not None  # both have results
+    plain = Audit("numbers differ" if comparison.differences else "reproduced", first, (), comparison, tuple(changes))
+    print(comparison_text(plain.as_dict(), folder.name, other.name))  # noqa: T201 - a command
+    for record in (first, second):
+        if record.problems:
+            print(f"{record.received.folder} is damaged or altered; audit it alone.", file=sys.stderr)  # noqa: T201
+    if first.problems or second.problems:
+        return ALTERED
+    return DIFFERS if comparison.differences else REPRODUCED
+
+
+def run_sign(arguments: argparse.Namespace) -> int:
+    """Run ``adhesion-stats sign``: one new file beside the manifest; nothing is changed."""
+    folder: Path = arguments.folder
+    manifest = _read(folder / MANIFEST)
+    content = signed(manifest, signer=arguments.signer, private_key_pem=_read(arguments.key))
+    name = signature_name(arguments.signer)
+    try:
+        put(folder, name, content)
+    except FileExistsError:
+        raise WrongUsage(f"{folder / name} exists already; a signature is never overwritten.") from None
+    except OSError as error:
+        raise WrongUsage(f"{folder / name} can't be written: {error.strerror}.") from error
+    key = fingerprint(public_key_of(_read(arguments.key)))
+    print(f"Signature: {folder / name}\nKey: {key}")  # noqa: T201 - a command
+    return REPRODUCED

@@ -1,0 +1,154 @@
+"""The results again, from the raw files alone, in a fresh process with the installed library.
+
+The raw files are copied under fixed names into a private folder; the process gets a short environment and nothing of
+the received folder but bytes. What the recomputation says is compared entry by entry with the record.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import math
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from adhesion_stats.audit.worker import RESULTS
+from adhesion_stats.errors import WrongUsage
+from adhesion_stats.record import Comparison, Difference, compare_results, read_results
+
+__all__ = ["LONGEST", "Change", "Recomputation", "recompute", "relative", "what_changed"]
+
+LONGEST = 900.0  # s; a contract of a thousand zones takes less than a minute
+_KEPT = ("HOME", "LANG", "LC_ALL", "PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR", "USERPROFILE", "WINDIR")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Something that a reader decides by and that is not the same: a decision, or the standing of a pull."""
+
+    what: str
+    recorded: str
+    recomputed: str
+
+
+@dataclass(frozen=True)
+class Recomputation:
+    """What came of the recomputation.
+
+    Attributes
+    ----------
+    results
+        The results, None where the raw files can't be used.
+    unusable
+        "readings" or "specification" where these can't be used, with ``messages`` (as dictionaries) that say why.
+    """
+
+    results: Mapping[str, object] | None
+    unusable: str | None
+    messages: Sequence[Mapping[str, object]]
+
+
+def recompute(
+    *, readings: tuple[str, bytes], specification: tuple[str, bytes], layout: tuple[str, bytes] | None
+) -> Recomputation:
+    """Recompute from the raw files (name and bytes of each).
+
+    Raises
+    ------
+    WrongUsage
+        When it takes longer than ``LONGEST`` seconds.
+    RuntimeError
+        When the process ends without an answer: our own fault.
+    """
+    with tempfile.TemporaryDirectory(prefix="audit-") as name:
+        folder = Path(name)
+        (folder / "readings").write_bytes(readings[1])
+        (folder / "specification").write_bytes(specification[1])
+        if layout is not None:
+            (folder / "layout").write_bytes(layout[1])
+        job = {
+            "readings": readings[0],
+            "specification": specification[0],
+            "layout": "" if layout is None else layout[0],
+        }
+        answer = _answer(folder, job)
+        results = None
+        if answer["unusable"] is None:
+            results = read_results((folder / RESULTS).read_bytes())
+    unusable, messages = answer["unusable"], answer["messages"]
+    assert isinstance(messages, list)
+    return Recomputation(results, unusable if isinstance(unusable, str) else None, messages)
+
+
+def _answer(folder: Path, job: Mapping[str, str]) -> dict[str, object]:
+    root = Path(__file__).resolve().parents[2]
+    environment = {name: os.environ[name] for name in _KEPT if name in os.environ}
+    environment |= {"PYTHONPATH": str(root), "PYTHONSAFEPATH": "1", "PYTHONHASHSEED": "0", "PYTHONUTF8": "1"}
+    environment |= {"PYTHONDONTWRITEBYTECODE": "1"}
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "adhesion_stats.audit.worker"],
+            input=json.dumps(job).encode(),
+            capture_output=True,
+            cwd=folder,
+            env=environment,
+            timeout=LONGEST,
+            check=False,
+        )
+    except subprocess.TimeoutExpired as error:
+        raise WrongUsage(f"The recomputation took longer than {LONGEST:.0f} s and was ended.") from error
+    if done.returncode:
+        said = done.stderr.decode("utf-8", "backslashreplace")[-2000:]
+        raise RuntimeError(f"the recomputation ended with code {done.returncode}:\n{said}")
+    found = json.loads(done.stdout)
+    assert isinstance(found, dict)
+    return found
+
+
+def relative(difference: Difference) -> float | None:
+    """By how much two numbers differ, relative to the larger one; None where these are no two numbers."""
+    a, b = difference.recorded, difference.recomputed
+    if isinstance(a, bool) or isinstance(b, bool) or not isinstance(a, int | float) or not isinstance(b, int | float):
+        return None
+    largest = max(abs(a), abs(b))
+    return abs(a - b) / largest if largest and math.isfinite(largest) else 0.0
+
+
+def what_changed(
+    recorded: Mapping[str, object], recomputed: Mapping[str, object], *, older: bool
+) -> tuple[Comparison, list[Change]]:
+    """Compare two results; beside all differences, the decisions and standings that are not the same.
+
+    ``older``: the record is of an older form, which holds less; only what it holds is compared.
+    """
+    if not older:
+        return compare_results(recorded, recomputed), list(_changes(recorded, recomputed))
+    same = {**recomputed, "format_version": recorded["format_version"]}
+    return compare_results(recorded, same, recorded_only=True), list(_changes(recorded, recomputed))
+
+
+def _changes(recorded: Mapping[str, object], recomputed: Mapping[str, object]) -> Iterator[Change]:
+    first, second = (dict(_decisions(found)) for found in (recorded, recomputed))
+    for what in dict.fromkeys([*first, *second]):
+        pair = (first.get(what, "not there"), second.get(what, "not there"))
+        if pair[0] != pair[1]:
+            yield Change(what, *pair)
+
+
+def _decisions(results: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    """What was decided, by what it is about: the contract, each zone, each pull."""
+    with contextlib.suppress(KeyError, TypeError, AttributeError):  # results that the schema refused: as far as they go
+        decision, zones, pulls = results["decision"], results["zones"], results["pulls"]
+        assert isinstance(decision, Mapping)
+        assert isinstance(zones, list)
+        assert isinstance(pulls, list)
+        yield "contract", str(decision["outcome"])
+        for zone in zones:
+            yield f"zone {zone['zone']}", str(zone["outcome"] or "nothing asked")
+        for pull in pulls:
+            yield f"pull {pull['name']} (row {pull['row']})", str(pull["status"])
