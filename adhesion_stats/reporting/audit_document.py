@@ -248,7 +248,8 @@ def audit_text(audit: Mapping[str, object]) -> str:
     if len(data["changes"]) > 20:
         lines.append(word("n_more").format(n=len(data["changes"]) - 20))
     lines += [f"{message['severity']}: {_sentence(message)}" for message in data["messages"]]
-    lines += [f"{word('a_new_finding')}: {text}" for text in _said(data["new_findings"])]
+    new = word("a_new_finding")
+    lines += [f"{new}: {text}" for text in _said(data["new_findings"])]
     lines.append(f"{word('a_manifest')}: {data['record']['manifest_sha256'] or word('nothing')}")
     return "\n".join(part for text in lines for part in wrapped(visible(text), WIDTH))
 
