@@ -27,6 +27,7 @@ _SAMPLE = 2**14  # rows from which it is told whether nearly every row has a tex
 _MANY = 5000  # distinct texts from which shapes pay
 _STEP = 2**20
 _QUOTE, _LINE_FEED, _RETURN = b'"\n\r'
+_PLAIN = np.array([ord(" ") < byte < 0x7F and byte != ord("=") for byte in range(256)])
 _DIGITS = bytes.maketrans(b"012345678", b"9" * 9)
 
 
@@ -122,7 +123,10 @@ def _parse(body: memoryview, separator: str, width: int, *, quoted: bool) -> lis
                 ignore_empty_lines=False,
             ),
             convert_options=csv.ConvertOptions(
-                column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False, include_columns=names
+                column_types=dict.fromkeys(names, pa.string()),
+                strings_can_be_null=False,
+                include_columns=names,
+                check_utf8=False,  # the bytes are known to be UTF-8
             ),
         )
     except pa.ArrowInvalid:
@@ -163,8 +167,9 @@ def _is_clean(texts: pa.StringArray) -> bool:
     offsets, data = _parts(texts)
     starts, ends = offsets[:-1], offsets[1:]
     some = ends > starts
-    edges = np.stack([data[starts[some]], data[ends[some] - 1]])
-    return not bool(((edges <= ord(" ")) | (edges >= 0x7F) | (edges == ord("="))).any())
+    if not some.all():
+        starts, ends = starts[some], ends[some]
+    return bool(_PLAIN[data[starts]].all() and _PLAIN[data[ends - 1]].all())
 
 
 def _shapes(texts: pa.StringArray) -> Texts | None:
