@@ -125,9 +125,7 @@ class Coded(Sequence[T], Generic[T]):
             for start, end in itertools.pairwise(edges):
                 found += [values[codes[start]]] * (end - start)
             return found
-        objects = np.empty(len(values), dtype=object)
-        objects[:] = list(values)
-        each: list[T] = objects.take(codes).tolist()
+        each: list[T] = np.fromiter(values, object, len(values)).take(codes).tolist()
         return each
 
     # ------------------------------------------------------------------------------------------ other columns
@@ -154,15 +152,20 @@ class Coded(Sequence[T], Generic[T]):
         values = [(self.values[a], other.values[b]) for a, b in zip(ours.tolist(), theirs.tolist(), strict=True)]
         return Coded(codes.astype(np.int32), tuple(values))
 
-    @functools.cached_property
+    @property
     def tidy(self) -> Coded[T]:
         """The same column with each value that occurs once, in the order in which they first stand there."""
+        return self if self._tidied is None else self._tidied
+
+    @functools.cached_property
+    def _tidied(self) -> Coded[T] | None:
+        """None where the column is tidy as it is: if it held itself, its memory would not be given back at once."""
         known: dict[T, int] = {}
         to = np.zeros(len(self.values), np.int32)
         for code in self._first_seen():
             to[code] = known.setdefault(self.values[code], len(known))
         if len(known) == len(self.values) and bool((to == np.arange(len(to))).all()):
-            return self
+            return None
         return Coded(to[self.codes], tuple(known))
 
     def _first_seen(self) -> list[int]:

@@ -126,7 +126,7 @@ def report(title: str, result: Result) -> str:
             f"{title}: {result.rows} rows, {result.megabytes:.0f} MB",
             f"  read_bytes  {result.ours[0]:6.2f} s by the clock, {result.ours[1]:6.2f} s of the processor",
             f"  pyarrow     {result.pyarrow[0]:6.2f} s by the clock, {result.pyarrow[1]:6.2f} s of the processor",
-            f"  ratio       {clock:6.1f}   by the clock, {used:6.1f}   of the processor",
+            f"  ratio       {clock:6.1f}   by the clock, {used:6.1f}   of the processor (aim: at most 4)",
             f"  memory      {result.memory_mb[0]:6.0f} MB before, {result.memory_mb[1]:.0f} MB at most",
         ]
     )

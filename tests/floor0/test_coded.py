@@ -20,7 +20,8 @@ def columns(draw: st.DrawFn) -> Texts:
     values = draw(st.lists(names, min_size=1, max_size=8))
     codes = draw(st.lists(st.integers(0, len(values) - 1), max_size=40))
     if draw(st.booleans()):
-        codes = sorted(codes * 60)  # long enough to be put down by runs
+        codes = codes * 60  # long enough not to be put down one by one
+        codes = sorted(codes) if draw(st.booleans()) else codes
     held = packed(values) if draw(st.booleans()) else tuple(values)
     return Coded(np.array(codes, np.int32), held)
 
@@ -43,6 +44,7 @@ def test_a_column_is_the_sequence_of_its_entries(column: Texts) -> None:
     assert column != (*plain, "more")
     assert ("Süd" in column) == ("Süd" in plain)
     assert Coded.of(plain) == column
+    assert tuple(column.map(lambda text: (text, len(text)))) == tuple((text, len(text)) for text in plain)
 
 
 @given(columns())

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from adhesion_stats import units
-from adhesion_stats.coded import Coded
+from adhesion_stats.coded import Coded, PackedTexts
 from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake import Reading, columnar, headings, open_file, read_bytes
 from adhesion_stats.intake.cells import Cells, ColumnRows, cells_of, rows_where
@@ -204,6 +204,17 @@ def test_ids_that_occur_twice_far_apart_are_found() -> None:
     reading = read_bytes(("zone,id,strength [MPa]\n" + "".join(body)).encode(), file="f")
     twice = next(message for message in reading.messages if message.code == "duplicate_id")
     assert twice.facts["rows"] == "42, 19002"
+
+
+@pytest.mark.parametrize("style", ["{:06}", "P{}", "1E{}", "Süd {}"])
+def test_an_id_of_its_own_in_each_row_stays_text_and_stays_packed(style: str) -> None:
+    """As written, zeros and all; no text is made for a row that nobody asks about."""
+    names = [style.format(i) for i in range(1, 20_001)]
+    body = "".join(f"Deck,{name},{2 + i % 7 / 10:.1f}\n" for i, name in enumerate(names))
+    reading = read_bytes(f"zone,id,strength [MPa]\n{body}".encode(), file="f")
+    assert isinstance(reading.pulls.id.values, PackedTexts)
+    assert reading.pulls.id == tuple(names)
+    assert reading.messages == ()
 
 
 marked = st.lists(st.tuples(st.booleans(), st.integers(0, 70)), min_size=1, max_size=400)
