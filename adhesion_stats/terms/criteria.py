@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from adhesion_stats.terms.failed import Failed
+
 __all__ = [
     "PULL_OFF",
     "AllOf",
@@ -21,6 +23,8 @@ __all__ = [
     "CharacteristicMethod",
     "CountAtLeast",
     "Criterion",
+    "EachPullAtLeast",
+    "FailureLimit",
     "FailureShare",
     "Limit",
     "MeanAtLeast",
@@ -29,7 +33,10 @@ __all__ = [
     "SmallestAtLeast",
     "StrengthCriterion",
     "criteria",
+    "depends_on_failure",
+    "limits",
     "questions",
+    "view",
 ]
 
 PULL_OFF = "pull-off"  # the question that takes each value as it is, whatever broke
@@ -106,18 +113,27 @@ class _OfStrengths(_Criterion):
 
 @dataclass(frozen=True, slots=True)
 class MeanAtLeast(_OfStrengths):
-    """The mean of the zone's values is at or above the limit."""
+    """The mean of the zone's values is at or above the limit.
+
+    ``only``: the mean of the pulls that failed so. ``alike_from`` [% of area, above 50]: the mean of each group of
+    pulls that failed alike, a pull belonging to the code that has that share of its area or more. Not both.
+    """
 
     kind = "mean"
     said = "mean"
 
+    only: Failed | None = None
+    alike_from: float | None = None
+
 
 @dataclass(frozen=True, slots=True)
 class SmallestAtLeast(_OfStrengths):
-    """No value of the zone lies below the limit."""
+    """No value of the zone lies below the limit; a pull that failed as ``unless`` says is excused."""
 
     kind = "smallest"
     said = "smallest"
+
+    unless: Failed | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,13 +156,43 @@ class CharacteristicAtLeast(_OfStrengths):
 
 @dataclass(frozen=True, slots=True)
 class CountAtLeast(_OfStrengths):
-    """At least ``z`` of ``n`` planned values are at or above the limit."""
+    """At least ``z`` of ``n`` planned values are at or above the limit, or of pulls that failed as ``unless`` says."""
 
     kind = "count"
     said = "count"
 
     z: int
     n: int
+    unless: Failed | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FailureLimit:
+    """The limit for pulls that failed so."""
+
+    failed: Failed
+    limit: Limit
+
+
+@dataclass(frozen=True, slots=True)
+class EachPullAtLeast(_Criterion):
+    """Each pull is at or above the limit that its failure asks for.
+
+    A pull that fits several of ``cases`` may be meant by any of them; one that fits none is held to ``otherwise``, and
+    where that is None the contract is silent about it. Its value is the share of the pulls that reach their limit.
+    """
+
+    kind = "each pull"
+    said = "each"
+
+    question: str
+    cases: tuple[FailureLimit, ...]
+    otherwise: Limit | None = None
+
+    @property
+    def asked(self) -> Asked:
+        """The limit of the criterion's value: all pulls."""
+        return Asked(100.0, "%", 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +242,8 @@ class FailureShare(_OfAreas):
 class PullsWithFailure(_OfAreas):
     """The share of the zone's pulls that failed by ``codes`` over ``from_percent`` or more of their area [%].
 
-    ``places`` as in ``FailureShare``.
+    ``places`` as in ``FailureShare``. ``depth_mm``: and whose break lies that deep or deeper (``depth_text``: as
+    written).
     """
 
     kind = "pulls with failure"
@@ -206,6 +253,13 @@ class PullsWithFailure(_OfAreas):
     at_least: float | None
     at_most: float | None
     places: int | None = None
+    depth_mm: float | None = None
+    depth_text: str = ""
+
+    @property
+    def failed(self) -> Failed:
+        """Which pulls are counted."""
+        return Failed(self.codes, self.from_percent, self.depth_mm, self.depth_text)
 
     @property
     def sides(self) -> tuple[float | None, float | None, int | None]:
@@ -215,7 +269,7 @@ class PullsWithFailure(_OfAreas):
 
 StrengthCriterion = MeanAtLeast | SmallestAtLeast | CharacteristicAtLeast | CountAtLeast
 AreaCriterion = FailureShare | PullsWithFailure
-Criterion = StrengthCriterion | AreaCriterion
+Criterion = StrengthCriterion | EachPullAtLeast | AreaCriterion
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,3 +301,27 @@ def criteria(requirement: Requirement) -> Iterator[Criterion]:
 def questions(asked: Iterable[Criterion]) -> tuple[str, ...]:
     """The questions that the criteria ask of strengths, each once, in order."""
     return tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, AreaCriterion)))
+
+
+def depends_on_failure(criterion: Criterion) -> bool:
+    """Tell whether the criterion can only be decided with what broke in each pull."""
+    if isinstance(criterion, AreaCriterion | EachPullAtLeast):
+        return True
+    if isinstance(criterion, MeanAtLeast):
+        return criterion.only is not None or criterion.alike_from is not None
+    return isinstance(criterion, SmallestAtLeast | CountAtLeast) and criterion.unless is not None
+
+
+def view(criterion: StrengthCriterion) -> str:
+    """Return the key of the values that a criterion is decided on: its question, with the way out where it has one."""
+    if isinstance(criterion, SmallestAtLeast | CountAtLeast) and criterion.unless is not None:
+        return f"{criterion.question} unless {criterion.unless.key}"
+    return criterion.question
+
+
+def limits(criterion: Criterion) -> tuple[Limit, ...]:
+    """Return the limits on strength that a criterion names, in the order in which they are written."""
+    if isinstance(criterion, EachPullAtLeast):
+        own = tuple(case.limit for case in criterion.cases)
+        return own if criterion.otherwise is None else (*own, criterion.otherwise)
+    return () if criterion.strength_limit is None else (criterion.strength_limit,)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from adhesion_stats.terms.criteria import FailureShare, PullsWithFailure
 from adhesion_stats.terms.entry import Entry, Kind
+from adhesion_stats.terms.failed import parse_depth
+from adhesion_stats.terms.structure import each_pull
 
 __all__ = ["FAILURE_KINDS"]
 
@@ -32,12 +34,14 @@ def _pulls(entry: Entry) -> PullsWithFailure | None:
     low, high, places = _sides(entry)
     start = entry.check.percent(entry.table, "from", entry.at("from"), above_zero=True)
     entry.needed("from", 'the share of a pull\'s area, such as "50 %"')
+    depth, text = parse_depth(entry.check, entry.table, entry.path)
     if not codes or start is None:
         return None
-    return PullsWithFailure(entry.key, entry.source, codes, start, low, high, places)
+    return PullsWithFailure(entry.key, entry.source, codes, start, low, high, places, depth, text)
 
 
 FAILURE_KINDS = (
     Kind("failure_share", ("at_least", "at_most"), _share),
-    Kind("pulls_with_failure", ("from", "at_least", "at_most"), _pulls),
+    Kind("pulls_with_failure", ("from", "depth_from", "at_least", "at_most"), _pulls),
+    Kind("each_pull", ("question", "otherwise"), each_pull),
 )

@@ -24,7 +24,7 @@ and a criterion is one of::
     { characteristic_at_least = "1.00 MPa", method = "en1990-known", known_cov = 0.20 }
     { pulls_at_or_above = "0.30 MPa", at_least = 8, of = 12 }
     { failure_share = ["A"], at_least = "60 %" }
-    { pulls_with_failure = ["A"], from = "50 %", at_least = "80 %" }
+    { pulls_with_failure = ["A"], from = "50 %", depth_from = "6 mm", at_least = "80 %" }
 
 each with an optional ``question`` (strength criteria; "pull-off", an interface such as "A/B" or a layer such as "A")
 and ``source``. A limit is a text, number and unit as the contract writes them.

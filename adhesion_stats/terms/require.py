@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from adhesion_stats.terms.checker import Checker
-from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requirement, criteria
+from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requirement, criteria, limits
 from adhesion_stats.terms.entry import Entry
 from adhesion_stats.terms.kinds import KINDS
 from adhesion_stats.terms.specification import PullRules, ZoneRule
@@ -77,15 +77,15 @@ def _reachable_limits(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRu
         return
     for i, rule in enumerate(rules, 1):
         for criterion in criteria(rule.requirement):
-            limit = criterion.strength_limit
-            if limit is not None and pulls.ceiling.mpa < limit.mpa:
-                check.problem("spec_ceiling_too_low", f"require[{i}]", limit=limit.text, ceiling=pulls.ceiling.text)
+            for limit in limits(criterion):
+                if pulls.ceiling.mpa < limit.mpa:
+                    check.problem("spec_ceiling_too_low", f"require[{i}]", limit=limit.text, ceiling=pulls.ceiling.text)
 
 
 def first_unit(rules: tuple[ZoneRule, ...]) -> str:
     """The unit of the first strength that a rule names; "" where none does."""
-    limits = (criterion.strength_limit for rule in rules for criterion in criteria(rule.requirement))
-    return next((limit.unit for limit in limits if limit is not None), "")
+    named = (limit for rule in rules for criterion in criteria(rule.requirement) for limit in limits(criterion))
+    return next((limit.unit for limit in named), "")
 
 
 def _planned_numbers(check: Checker, rules: tuple[ZoneRule, ...], pulls: PullRules) -> None:

@@ -17,6 +17,10 @@ TERMS: dict[str, str] = {
     "spec_one_kind": "{path} must hold exactly one of: {known}.",
     "spec_more_than_all": "{path}: {z} of {n} pulls can't be reached; at_least must not exceed of.",
     "spec_key_without_use": '{path} has no meaning with method = "{method}"; leave it out or choose another method.',
+    "spec_key_needs_another": "{path} has no meaning without {needs}; add that key or leave this one out.",
+    "spec_two_selections": "{path} asks for the mean of the pulls of one failure and for means within the same failure; "
+    "choose one of only_failed and within_same_failure.",
+    "spec_units_differ": "{path} names limits in several units ({units}); write all limits of one criterion in one unit.",
     "spec_no_requirement": "The specification asks for nothing: add at least one [[require]] table.",
     "spec_ceiling_too_low": "{path} asks for {limit}, but pulls.ceiling is {ceiling}: a value that is only bounded could never "
     "reach it. Raise the ceiling or leave it out.",
