@@ -22,14 +22,21 @@ from adhesion_stats.acceptance.composition import (
     names_glue,
     reachable,
 )
-from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread, Trouble, Unformed, condition
+from adhesion_stats.acceptance.conditions import ByFailure, Condition, Ranked, Spread, Trouble, Unformed, condition
 from adhesion_stats.acceptance.limits import Threshold, at_limit, meets
 from adhesion_stats.acceptance.reach import lowest, peak, spread, spread_at_top
 from adhesion_stats.statistics.describe import mean_and_sd
-from adhesion_stats.terms.criteria import AreaCriterion, CountAtLeast, Criterion
+from adhesion_stats.terms.criteria import (
+    AreaCriterion,
+    CountAtLeast,
+    Criterion,
+    EachPullAtLeast,
+    SmallestAtLeast,
+    view,
+)
 from adhesion_stats.terms.specification import Rounding
 
-__all__ = ["Alone", "ValuesOf", "Variables", "alone_of", "reading_of"]
+__all__ = ["Alone", "ValuesOf", "Variables", "alone_of", "from_ends", "reading_of", "unformed"]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
@@ -42,13 +49,16 @@ class Alone:
     """One criterion, taken alone, over the g zones of a block."""
 
     variables: Variables
-    asks: Condition | AreaCondition
+    asks: Condition | AreaCondition | ByFailure
     low: Values
     high: Values
     possible: tuple[Truth, Truth]  # some completion meets; some completion fails
     certain: tuple[Truth, Truth]
     at_limit: Truth
-    counts: tuple[NDArray[np.int64], NDArray[np.int64]]  # z of n: values that reach the limit certainly, possibly
+    # z of n and limits by failure: values that reach the limit certainly, possibly; way out: excused pulls; mean of the
+    # pulls of one failure: these pulls
+    counts: tuple[NDArray[np.int64], NDArray[np.int64]]
+    nothing: Truth | None = None  # (g,) where no value can be formed whatever the unknown is; None: nowhere
 
 
 class ValuesOf:
@@ -72,7 +82,10 @@ class ValuesOf:
     @cached_property
     def largest(self) -> Values:
         """(g,) the largest finite number among the bounds of each zone."""
-        top: Values = np.maximum(np.abs(self.low[:, 0]), np.abs(self.low[:, -1]))  # rows ascend
+        low = self.low
+        if np.isinf(low[:, -1]).any():  # an excused pull lies at no number
+            low = np.sort(np.where(np.isinf(low), 0.0, low), axis=1)
+        top: Values = np.maximum(np.abs(low[:, 0]), np.abs(low[:, -1]))  # rows ascend
         if self.open_rows.size:
             top[self.open_rows] = largest_number(self.low[self.open_rows], self.high[self.open_rows])
         return top
@@ -100,12 +113,13 @@ def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, Val
     """
     if isinstance(criterion, AreaCriterion):
         return _area_alone(i, criterion, block, rounding)
+    assert not isinstance(criterion, EachPullAtLeast)  # see by_failure
     asks = condition(criterion, block.n, rounding)
     if isinstance(asks, Unformed):
-        return _unformed(i, asks, block.g)
-    values = known[criterion.question]
+        return unformed(i, asks, block.g)
+    values = known[view(criterion)]
     low, high = values.low, values.high
-    variables = ("question", criterion.question)
+    variables = ("question", view(criterion))
     top = np.maximum(values.largest, asks.limit.at * asks.limit.unit_mpa)
     sure = np.ones(block.g, dtype=np.bool_)
     if isinstance(asks, Ranked):
@@ -116,9 +130,11 @@ def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, Val
             variables = ("alone", str(i))  # falls in every value, or is convex: never joined with others
     unit = asks.limit.unit_mpa
     slack = asks.tolerance * top / unit
-    alone = _from_ends(variables, asks, asks.limit, least / unit, most / unit, slack, sure)
+    alone = from_ends(variables, asks, asks.limit, least / unit, most / unit, slack, sure)
     if isinstance(criterion, CountAtLeast):
         return replace(alone, counts=_counts(criterion, asks.limit, low / unit, high / unit, slack))
+    if isinstance(criterion, SmallestAtLeast) and criterion.unless is not None:
+        return replace(alone, counts=(np.isinf(low).sum(axis=1), np.isinf(high).sum(axis=1)))
     return alone
 
 
@@ -160,13 +176,13 @@ def _spread_ends(asks: Spread, values: ValuesOf, top: Values) -> tuple[Values, V
 
 def _area_alone(i: int, criterion: AreaCriterion, block: Block, rounding: Rounding) -> Alone:
     if block.n == 0:
-        return _unformed(i, Unformed(Trouble.NO_VALUES), block.g)
+        return unformed(i, Unformed(Trouble.NO_VALUES), block.g)
     assert block.shares is not None  # cut and evaluate are given the same requirement
     recorded = names_glue(criterion, block.shares.glue)
     asks = area_condition(criterion, rounding)
     least, most = reachable(reading_of(block.shares, recorded=recorded), asks)
     variables = ("shares", "as recorded" if recorded else "covered area unknown")
-    return _from_ends(variables, asks, asks.limit, least, most, SLACK, np.ones(block.g, dtype=np.bool_))
+    return from_ends(variables, asks, asks.limit, least, most, SLACK, np.ones(block.g, dtype=np.bool_))
 
 
 def reading_of(shares: Shares, *, recorded: bool) -> Reading:
@@ -174,15 +190,16 @@ def reading_of(shares: Shares, *, recorded: bool) -> Reading:
     return Reading.of(shares, glue_as_recorded=recorded)
 
 
-def _from_ends(
+def from_ends(
     variables: Variables,
-    asks: Condition | AreaCondition,
+    asks: Condition | AreaCondition | ByFailure,
     limit: Threshold,
     least: Values,
     most: Values,
     slack: Values | float,
     sure: Truth,
 ) -> Alone:
+    """A criterion whose values run from ``least`` to ``most``; ``sure`` tells where both ends can be had."""
     met_least, met_most = meets(least, limit, slack=slack), meets(most, limit, slack=slack)
     met_worst, met_best = (met_most, met_least) if limit.at_most else (met_least, met_most)
     on = at_limit(least, limit, slack=slack) | at_limit(most, limit, slack=slack)
@@ -191,7 +208,8 @@ def _from_ends(
     return Alone(variables, asks, least, most, (met_best, ~met_worst), certain, on, (nothing, nothing))
 
 
-def _unformed(i: int, asks: Unformed, g: int) -> Alone:
+def unformed(i: int, asks: Unformed, g: int) -> Alone:
+    """A criterion whose value can't be formed in any of g zones: it may be met or not."""
     either = np.ones(g, dtype=np.bool_)
     nowhere = np.full(g, np.inf)
     nothing = np.zeros(g, dtype=np.int64)

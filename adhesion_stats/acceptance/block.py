@@ -6,7 +6,7 @@ Imports: numpy and this floor or below.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,15 +23,26 @@ Codes = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Shares:
-    """Failure shares of the g zones of a block: ``known`` (g, n, c), ``unrecorded`` (g, n) [% of area].
+    """What broke in the g zones of a block: ``known`` (g, n, c), ``unrecorded`` (g, n) [% of area].
 
-    ``codes`` name the columns, ``glue`` the adhesive codes. The order of pulls within a zone is of no consequence.
+    ``codes`` name the columns, ``glue`` the adhesive codes. ``low``, ``high`` {question: (g, n)} [MPa] bound the
+    values and ``depths`` (g, n) each those of the depth of the break [mm] (None: nothing is known of it), in the
+    same order as the shares. Which order that is is of no consequence.
     """
 
     codes: tuple[str, ...]
     glue: tuple[str, ...]
     known: Values
     unrecorded: Values
+    low: Mapping[str, Values] = field(default_factory=dict)
+    high: Mapping[str, Values] = field(default_factory=dict)
+    depths: tuple[Values, Values] | None = None
+
+    def depth(self) -> tuple[Values, Values]:
+        """Least and greatest depth of the break [mm]."""
+        if self.depths is not None:
+            return self.depths
+        return np.zeros(self.unrecorded.shape), np.full(self.unrecorded.shape, np.inf)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,8 +94,20 @@ def cut(cases: Cases, questions: Sequence[str], *, shares: bool) -> Iterator[Blo
             group,
             n,
             *_gathered(by_question, group, n),
-            Shares(cases.codes, cases.glue, cases.known[rows], cases.unrecorded[rows]) if shares else None,
+            _shares(cases, questions, rows) if shares else None,
         )
+
+
+def _shares(cases: Cases, questions: Sequence[str], rows: Codes) -> Shares:
+    return Shares(
+        cases.codes,
+        cases.glue,
+        cases.known[rows],
+        cases.unrecorded[rows],
+        {question: cases.low[question][rows] for question in questions},
+        {question: cases.high[question][rows] for question in questions},
+        (cases.depth_low[rows], cases.depth_high[rows]),
+    )
 
 
 def _gathered(

@@ -50,11 +50,11 @@ from adhesion_stats.terms.criteria import (
     PULL_OFF,
     AllOf,
     AnyOf,
-    AreaCriterion,
     CountAtLeast,
     Criterion,
     Requirement,
     criteria,
+    depends_on_failure,
     questions,
 )
 from adhesion_stats.terms.silence import Settled
@@ -87,6 +87,8 @@ class Cases:
         Recorded share by code.
     unrecorded : (m,) [% of area]
         Share of which no code is known.
+    depth_low, depth_high : (m,) [mm]
+        Between which limits the depth of the break lies; 0 and ``inf`` where it was not measured.
     flagged : (m,) bool
         Pointed at by an outlier test.
     """
@@ -100,13 +102,19 @@ class Cases:
     glue: tuple[str, ...] = ()
     known: Values = field(default_factory=lambda: np.zeros((0, 0)))
     unrecorded: Values = field(default_factory=lambda: np.zeros(0))
+    depth_low: Values = field(default_factory=lambda: np.zeros(0))
+    depth_high: Values = field(default_factory=lambda: np.zeros(0))
     flagged: Truth = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
 
     def __post_init__(self) -> None:
         m = self.zone.size
         if not self.known.size:
             object.__setattr__(self, "known", np.zeros((m, len(self.codes))))
-        for name, empty in (("unrecorded", np.zeros(m)), ("flagged", np.zeros(m, dtype=np.bool_))):
+        defaults = {
+            "unrecorded": np.zeros(m), "depth_low": np.zeros(m), "depth_high": np.full(m, np.inf),
+            "flagged": np.zeros(m, dtype=np.bool_),
+        }  # fmt: skip
+        for name, empty in defaults.items():
             if getattr(self, name).size != m:
                 object.__setattr__(self, name, empty)
 
@@ -125,6 +133,8 @@ class Cases:
             glue=self.glue,
             known=self.known[mask],
             unrecorded=self.unrecorded[mask],
+            depth_low=self.depth_low[mask],
+            depth_high=self.depth_high[mask],
             flagged=self.flagged[mask],
         )
 
@@ -218,6 +228,8 @@ def cases(
     known = np.nan_to_num(pulls.failure_percent[counted], nan=0.0) if codes else np.zeros((counted.size, 0))
     unrecorded = np.maximum(100.0 - known.sum(axis=1), 0.0) if codes else np.full(counted.size, 100.0)
     unrecorded[unrecorded <= SHARE * 100] = 0.0
+    depth = pulls.conditions["failure_depth_mm"][counted] if "failure_depth_mm" in pulls.conditions else np.nan
+    depth = np.broadcast_to(np.asarray(depth, dtype=np.float64), counted.shape)
     return Cases(
         zones=names,
         zone=np.concatenate([made, absent]),
@@ -228,12 +240,14 @@ def cases(
         glue=specification.glue.codes,
         known=np.concatenate([known, np.zeros((absent.size, len(codes)))]),
         unrecorded=np.concatenate([unrecorded, np.full(absent.size, 100.0)]),
+        depth_low=np.concatenate([np.nan_to_num(depth, nan=0.0), np.zeros(absent.size)]),
+        depth_high=np.concatenate([np.nan_to_num(depth, nan=np.inf), np.full(absent.size, np.inf)]),
         flagged=np.concatenate([standing.flags[counted] != 0, np.zeros(absent.size, dtype=np.bool_)]),
     )
 
 
 def _asks_for_shares(asked: Iterable[Criterion]) -> bool:
-    return any(isinstance(c, AreaCriterion) for c in asked)
+    return any(depends_on_failure(c) for c in asked)
 
 
 def _unknown_pulls(

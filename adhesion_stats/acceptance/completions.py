@@ -71,7 +71,7 @@ class Possible:
 
 def largest_number(low: Values, high: Values) -> Values:
     """(g,) the largest finite number among the bounds of each row: what tolerances are relative to."""
-    top: Values = np.abs(low).max(axis=1)
+    top: Values = np.where(np.isinf(low), 0.0, np.abs(low)).max(axis=1)
     if high is not low:
         top = np.maximum(top, np.where(np.isinf(high), 0.0, high).max(axis=1))
     return top

@@ -4,7 +4,8 @@ Of each pull a share of the area is known by code, the rest could be any code, a
 
 - the mean share of a set of codes lies between the known share and that plus all unknown share, and reaches all
 between;
-- a pull certainly failed by these codes from its known share, and possibly with all its unknown share.
+- a pull certainly failed by these codes from its known share, and possibly with all its unknown share; where a depth is
+  asked, certainly from the least and possibly from the greatest depth that its break can have.
 
 One criterion alone is answered by these ends. Several share the unknown area. Mean shares of separate sets of codes:
 the area that must go to each adds up, and has to be there. Anything else is a small linear program over the unknown
@@ -28,7 +29,7 @@ from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.block import Shares
 from adhesion_stats.acceptance.completions import Possible
-from adhesion_stats.acceptance.limits import SHARE, Threshold, meets, percent_threshold
+from adhesion_stats.acceptance.limits import ENTERED, SHARE, Threshold, meets, percent_threshold
 from adhesion_stats.statistics.blocks import row_sum
 from adhesion_stats.terms.criteria import AreaCriterion, PullsWithFailure
 from adhesion_stats.terms.specification import Rounding
@@ -44,32 +45,50 @@ _STRICT = 1e-4  # [% of area] that "more than" asks for in the program; recorded
 
 @dataclass(frozen=True, slots=True)
 class AreaCondition:
-    """A limit on the mean share of ``codes``, or (``from_percent`` given) on the share of pulls that failed by them."""
+    """A limit on the mean share of ``codes``, or (``from_percent`` given) on the share of pulls that failed by them.
+
+    ``deep`` [mm]: of these pulls, only those that broke that deep or deeper count; 0 where depth is not asked.
+    """
 
     codes: tuple[str, ...]
     from_percent: float | None
     limit: Threshold
+    deep: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """Known shares (g, n, c) and unknown share (g, n) [%], as one kind of criterion reads them."""
+    """Known shares (g, n, c) and unknown share (g, n) [%], as one kind of criterion reads them; least and greatest
+    depth of the break (g, n) [mm].
+    """
 
     codes: tuple[str, ...]
     known: Values
     unknown: Values
+    depths: tuple[Values, Values]
 
     @classmethod
     def of(cls, shares: Shares, *, glue_as_recorded: bool) -> Reading:
         """The reading of criteria that name an adhesive code (as recorded), or of the others (covered area unknown)."""
         if glue_as_recorded:
-            return cls(shares.codes, shares.known, shares.unrecorded)
+            return cls(shares.codes, shares.known, shares.unrecorded, shares.depth())
         covered = np.array([code in shares.glue for code in shares.codes], dtype=np.bool_)
         return cls(
             shares.codes,
             np.where(covered, 0.0, shares.known),
             shares.unrecorded + shares.known[:, :, covered].sum(axis=2),
+            shares.depth(),
         )
+
+    def rows(self, rows: NDArray[np.intp]) -> Reading:
+        """The reading of some zones only."""
+        least, most = self.depths
+        return Reading(self.codes, self.known[rows], self.unknown[rows], (least[rows], most[rows]))
+
+    def deep_enough(self, condition: AreaCondition) -> tuple[Truth, Truth]:
+        """Whether each pull (g, n) surely broke, and could have broken, as deep as is asked."""
+        least, most = self.depths
+        return least >= condition.deep, most >= condition.deep
 
     def share(self, codes: Sequence[str]) -> Values:
         """(g, n) known share of a set of codes [%]."""
@@ -88,7 +107,8 @@ def area_condition(criterion: AreaCriterion, rounding: Rounding) -> AreaConditio
     asked = criterion.asked
     start = criterion.from_percent if isinstance(criterion, PullsWithFailure) else None
     limit = percent_threshold(asked.limit, rounding, at_most=asked.at_most, places=criterion.places)
-    return AreaCondition(criterion.codes, start, limit)
+    deep = criterion.depth_mm if isinstance(criterion, PullsWithFailure) else None
+    return AreaCondition(criterion.codes, start, limit, 0.0 if deep is None else deep * (1.0 - ENTERED))
 
 
 def reachable(reading: Reading, condition: AreaCondition) -> tuple[Values, Values]:
@@ -98,7 +118,8 @@ def reachable(reading: Reading, condition: AreaCondition) -> tuple[Values, Value
     if condition.from_percent is None:
         return row_sum(np.sort(known, axis=1)) / n, row_sum(np.sort(most, axis=1)) / n
     start = condition.from_percent - SLACK
-    return 100.0 * (known >= start).sum(axis=1) / n, 100.0 * (most >= start).sum(axis=1) / n
+    sure, could = reading.deep_enough(condition)
+    return 100.0 * (sure & (known >= start)).sum(axis=1) / n, 100.0 * (could & (most >= start)).sum(axis=1) / n
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +137,7 @@ def together(reading: Reading, conditions: Sequence[AreaCondition], *, meet: boo
     if _separate(demands):
         can = _adds_up(reading, demands)
         return Possible(can, can)
-    answers = [
-        _program(reading.known[i], reading.unknown[i], reading, demands) for i in range(reading.unknown.shape[0])
-    ]
+    answers = [_program(i, reading, demands) for i in range(reading.unknown.shape[0])]
     return Possible(
         np.array([a is not False for a in answers], dtype=np.bool_),
         np.array([a is True for a in answers], dtype=np.bool_),
@@ -152,13 +171,21 @@ def _adds_up(reading: Reading, demands: Sequence[_Demand]) -> Truth:
     return can
 
 
-def _program(known: Values, unknown: Values, reading: Reading, demands: Sequence[_Demand]) -> bool | None:
-    """Whether one zone's unknown areas (n,) can be given to codes so that every demand holds; None: not resolved."""
+def _program(zone: int, reading: Reading, demands: Sequence[_Demand]) -> bool | None:
+    """Whether one zone's unknown areas (n,) can be given to codes so that every demand holds; None: not resolved.
+
+    A depth that is open is taken as one may wish for each demand on its own. Where two demands could wish for
+    different depths of one pull, a solution is no proof.
+    """
     from scipy.optimize import Bounds, LinearConstraint, milp
 
+    known, unknown = reading.known[zone], reading.unknown[zone]
+    deep = [tuple(side[zone] for side in reading.deep_enough(d.condition)) for d in demands]
+    depth_open = np.array([could & ~sure for sure, could in deep], dtype=np.bool_)
+    wishes_differ = bool((depth_open.sum(axis=0) > 1).any())
     n = unknown.size
     kinds = sorted({tuple(code in d.condition.codes for d in demands) for d in demands for code in d.condition.codes})
-    pulls = np.flatnonzero(unknown > 0).tolist()
+    pulls = np.flatnonzero((unknown > 0) | depth_open.any(axis=0)).tolist()
     area = {(p, kind): i for i, (p, kind) in enumerate((p, kind) for p in pulls for kind in kinds)}
     counted = [i for i, d in enumerate(demands) if d.condition.from_percent is not None]
     flag = {key: len(area) + i for i, key in enumerate((p, i) for p in pulls for i in counted)}
@@ -182,13 +209,16 @@ def _program(known: Values, unknown: Values, reading: Reading, demands: Sequence
             row({area[p, kind]: 1.0 for p in pulls for kind in mine}, least, most)
             continue
         start = d.condition.from_percent
+        deep_sure, deep_could = deep[i]
         for p in pulls:
             shares = {area[p, kind]: 1.0 for kind in mine}
-            if d.lower:  # counted only where its share is there
+            if d.lower:  # counted only where its share and its depth are there
                 row({**shares, flag[p, i]: -start}, -float(own[p]) - SLACK, np.inf)
-            else:  # not counted only where its share stays below
+                if not deep_could[p]:
+                    row({flag[p, i]: 1.0}, 0.0, 0.0)
+            elif deep_sure[p]:  # not counted only where its share stays below, or where it is not deep enough
                 row({**shares, flag[p, i]: -200.0}, -np.inf, start - _STRICT - float(own[p]))
-        sure = sum(1 for p in range(n) if unknown[p] <= 0 and own[p] >= start - SLACK)
+        sure = sum(1 for p in range(n) if p not in pulls and own[p] >= start - SLACK and deep_sure[p])
         least, most = _count_span(d, n)
         row({flag[p, i]: 1.0 for p in pulls}, least - sure, most - sure)
     if not size:
@@ -200,7 +230,9 @@ def _program(known: Values, unknown: Values, reading: Reading, demands: Sequence
         bounds=Bounds(np.zeros(size), np.array([100.0] * len(area) + [1.0] * len(flag))),
         options={"node_limit": 100_000},
     )
-    return {0: True, 2: False}.get(int(answer.status))
+    if int(answer.status) == 0:
+        return None if wishes_differ else True
+    return False if int(answer.status) == 2 else None
 
 
 def _mean_span(d: _Demand, n: int, known: float) -> tuple[float, float]:

@@ -35,7 +35,7 @@ from adhesion_stats.terms.criteria import (
 )
 from adhesion_stats.terms.specification import Rounding
 
-__all__ = ["Condition", "Ranked", "Spread", "Trouble", "Unformed", "condition"]
+__all__ = ["ByFailure", "Condition", "Ranked", "Spread", "Trouble", "Unformed", "condition"]
 
 
 class Trouble(IntEnum):
@@ -93,6 +93,13 @@ class Spread:
     def falls(self, n: int) -> bool:
         """Whether the value is concave in the values and can fall as one of them grows."""
         return self.scale > 0 and self.own_k * math.sqrt(n) > 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class ByFailure:
+    """A criterion that is decided pull by pull or over a part of the pulls, by what broke (see ``by_failure``)."""
+
+    limit: Threshold
 
 
 Condition = Ranked | Spread | Unformed

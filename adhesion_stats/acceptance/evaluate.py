@@ -21,14 +21,16 @@ from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.alone import Alone, ValuesOf, Variables, alone_of, reading_of
 from adhesion_stats.acceptance.block import Block, cut
+from adhesion_stats.acceptance.by_failure import alone_by_failure, decided_by_failure
 from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.acceptance.completions import Possible, can_fail_together, can_meet_together
-from adhesion_stats.acceptance.composition import AreaCondition, Reading, together
-from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread
+from adhesion_stats.acceptance.composition import AreaCondition, together
+from adhesion_stats.acceptance.conditions import ByFailure, Condition, Ranked, Spread
 from adhesion_stats.acceptance.logic import Sets, numbered, ways_to_fail, ways_to_meet
+from adhesion_stats.acceptance.membership import with_views
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Outcomes, Reason
 from adhesion_stats.acceptance.table import table_of
-from adhesion_stats.terms.criteria import AllOf, AnyOf, AreaCriterion, Requirement, questions
+from adhesion_stats.terms.criteria import AllOf, AnyOf, Requirement, depends_on_failure, questions
 from adhesion_stats.terms.specification import Rounding, Specification
 
 __all__ = ["decide", "evaluate"]
@@ -54,8 +56,14 @@ def evaluate(requirement: Requirement, block: Block, *, rounding: Rounding) -> O
         What a zone gets depends on that zone alone, to the last bit.
     """
     asked = numbered(requirement)
+    block = with_views(block, asked)
     known = {question: ValuesOf(low, block.high[question]) for question, low in block.low.items()}
-    alone = [alone_of(i, criterion, block, known, rounding) for i, criterion in enumerate(asked)]
+    alone = [
+        alone_by_failure(i, criterion, block, rounding)
+        if decided_by_failure(criterion)
+        else alone_of(i, criterion, block, known, rounding)
+        for i, criterion in enumerate(asked)
+    ]
     meet = _some_completion(requirement, ways_to_meet(requirement), alone, block, meet=True)
     fail = _some_completion(requirement, ways_to_fail(requirement), alone, block, meet=False)
     decision, why = _decided(meet, fail, alone, requirement)
@@ -107,7 +115,7 @@ def _one_set(members: Sequence[Alone], block: Block, *, meet: bool) -> Possible:
 
 
 def _rows_to_join(
-    variables: Variables, asks: Sequence[Condition | AreaCondition], block: Block, open_rows: Truth
+    variables: Variables, asks: Sequence[Condition | AreaCondition | ByFailure], block: Block, open_rows: Truth
 ) -> NDArray[np.intp]:
     """Zones where these criteria, each possible alone, may exclude each other."""
     none = np.empty(0, dtype=np.intp)
@@ -117,7 +125,12 @@ def _rows_to_join(
     if kind == "shares":
         assert block.shares is not None
         reading = reading_of(block.shares, recorded=name == "as recorded")
-        return np.flatnonzero(open_rows & (reading.unknown > 0).any(axis=1))
+        free = (reading.unknown > 0).any(axis=1)
+        for a in asks:
+            if isinstance(a, AreaCondition):
+                deep_sure, deep_could = reading.deep_enough(a)
+                free |= (deep_could & ~deep_sure).any(axis=1)
+        return np.flatnonzero(open_rows & free)
     if block.low[name] is block.high[name] or not any(isinstance(a, Spread) and a.falls(block.n) for a in asks):
         return none
     return np.flatnonzero(open_rows & (block.high[name] > block.low[name]).any(axis=1))
@@ -125,7 +138,7 @@ def _rows_to_join(
 
 def _joined(
     variables: Variables,
-    asks: Sequence[Condition | AreaCondition],
+    asks: Sequence[Condition | AreaCondition | ByFailure],
     block: Block,
     rows: NDArray[np.intp],
     *,
@@ -134,8 +147,7 @@ def _joined(
     kind, name = variables
     if kind == "shares":
         assert block.shares is not None
-        whole = reading_of(block.shares, recorded=name == "as recorded")
-        reading = Reading(whole.codes, whole.known[rows], whole.unknown[rows])
+        reading = reading_of(block.shares, recorded=name == "as recorded").rows(rows)
         return together(reading, [a for a in asks if isinstance(a, AreaCondition)], meet=meet)
     values = [a for a in asks if isinstance(a, Ranked | Spread)]
     low, high = block.low[name][rows], block.high[name][rows]
@@ -189,7 +201,7 @@ def decide(specification: Specification, cases: Cases) -> Decisions:
 def _all_sizes(requirement: Requirement, cases: Cases, codes: NDArray[np.int64], rounding: Rounding) -> Outcomes:
     asked = numbered(requirement)
     named = questions(asked)
-    shares = any(isinstance(c, AreaCriterion) for c in asked)
+    shares = any(depends_on_failure(c) for c in asked)
     mine = cases
     if codes.size < len(cases.zones):
         wanted = np.zeros(len(cases.zones), dtype=np.bool_)

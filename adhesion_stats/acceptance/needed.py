@@ -24,11 +24,24 @@ from adhesion_stats.acceptance.composition import SLACK, AreaCondition, Reading,
 from adhesion_stats.acceptance.conditions import Ranked, Spread, Unformed, condition
 from adhesion_stats.acceptance.limits import meets
 from adhesion_stats.acceptance.logic import ways_to_meet
-from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Reason, ZoneDecision
+from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outcome, Reason, ZoneDecision
 from adhesion_stats.acceptance.reach import interval_of_levels
+from adhesion_stats.acceptance.reasons import failed_facts
 from adhesion_stats.messages import Fact, Message
 from adhesion_stats.quantities import shown, shown_percent
-from adhesion_stats.terms.criteria import PULL_OFF, AreaCriterion, Criterion, FailureShare, questions
+from adhesion_stats.terms.criteria import (
+    PULL_OFF,
+    AreaCriterion,
+    CountAtLeast,
+    Criterion,
+    EachPullAtLeast,
+    FailureShare,
+    MeanAtLeast,
+    SmallestAtLeast,
+    StrengthCriterion,
+    depends_on_failure,
+    questions,
+)
 from adhesion_stats.terms.specification import Rounding, Specification
 
 __all__ = ["common_levels", "needs"]
@@ -83,7 +96,7 @@ def _way(
 ) -> tuple[tuple[Message, ...], float, int]:
     messages: list[Message] = []
     highest, stuck = -math.inf, 0
-    strengths = [c for c in asked if not isinstance(c, AreaCriterion)]
+    strengths = [c for c in asked if isinstance(c, StrengthCriterion) and not depends_on_failure(c)]
     for question in dict.fromkeys(c.question for c in strengths):
         mine = [c for c in strengths if c.question == question]
         asks = [condition(c, block.n, rounding) for c in mine]
@@ -108,15 +121,36 @@ def _way(
             messages.append(Message(_level_code("needs_level_at_most", facts), facts=facts))
         elif any(decision.criteria[i].outcome != Outcome.CONFORMS for i in numbers if asked[numbers.index(i)] in mine):
             messages.append(Message("needs_alike", facts=_unknown(block, question, decision.zone)))
-    for c in asked:
+    for i in numbers:
+        c = asked[numbers.index(i)]
         if isinstance(c, AreaCriterion):
             messages += _areas(c, block, rounding, decision.zone)
+        elif depends_on_failure(c) and decision.criteria[i].outcome == Outcome.UNDETERMINED:
+            messages.append(_by_failure(decision.criteria[i], decision))
     for i in numbers:
         reason = decision.criteria[i].reason
         code = {Reason.TOO_FEW: "needs_two_values", Reason.CHOICE: "needs_choice"}.get(reason)
         if code is not None:
             messages.append(Message(code, facts={"zone": decision.zone, "n": decision.n}))
     return tuple(messages), highest, stuck
+
+
+def _by_failure(found: CriterionOutcome, decision: ZoneDecision) -> Message:
+    """What has to be known or reached for a criterion that depends on what broke."""
+    c = found.criterion
+    facts: dict[str, Fact] = {"zone": decision.zone, "n": decision.n, "sure": found.reached, "most": found.could}
+    if isinstance(c, EachPullAtLeast):
+        return Message("needs_each", facts=facts | {"open": found.could - found.reached})
+    assert isinstance(c, MeanAtLeast | SmallestAtLeast | CountAtLeast)
+    facts["limit"] = c.limit.text
+    if isinstance(c, MeanAtLeast):
+        if c.only is None:
+            return Message("needs_alike_failure", facts=facts)
+        facts |= failed_facts(c.only)
+        return Message("needs_members" if found.could else "needs_a_member", facts=facts)
+    assert c.unless is not None
+    deep = "_deep" if c.unless.depth_mm is not None else ""
+    return Message(f"needs_excuse{deep}", facts=facts | failed_facts(c.unless))
 
 
 def _level_code(code: str, facts: Mapping[str, Fact]) -> str:

@@ -2,7 +2,8 @@
 text.
 
 Codes are ``<kind>_<state>``. Kinds: ``mean``, ``smallest``, ``characteristic``, ``count`` (z of n), ``share`` and
-``pulls`` (composition). States:
+``pulls`` (composition), ``each`` (limits by failure); ``..._unless`` (with a way out), ``mean_only``, ``mean_alike``
+(within one failure), and ``..._deep`` where a depth of the break is asked. States:
 
 =================== ================================================================================================
 met, on_limit       decided from known values; on_limit: equal to the limit, which meets
@@ -12,6 +13,7 @@ not_met_whatever    not met even at the best (fact ``value``)
 open                both are possible: facts ``low``, ``high``; open_up, open_down, open_wide: no upper, lower,
 neither end choice              more values than planned, and the choice among them decides
 too_few, no_values  the value can't be formed
+all_excused         every pull is excused by the way out
 not_resolved        neither could be proven
 =================== ================================================================================================
 
@@ -29,14 +31,26 @@ from adhesion_stats.acceptance.limits import ENTERED
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Outcome, Reason, ZoneDecision
 from adhesion_stats.messages import Fact, Message
 from adhesion_stats.quantities import decimal_text, number_against, shown_percent
-from adhesion_stats.terms.criteria import AreaCriterion, CountAtLeast, PullsWithFailure
+from adhesion_stats.terms.criteria import (
+    AreaCriterion,
+    CountAtLeast,
+    Criterion,
+    EachPullAtLeast,
+    MeanAtLeast,
+    PullsWithFailure,
+    SmallestAtLeast,
+)
+from adhesion_stats.terms.failed import Failed
 
-__all__ = ["KINDS", "STATES", "criterion_reason", "zone_reason"]
+__all__ = ["KINDS", "STATES", "criterion_reason", "failed_facts", "zone_reason"]
 
-KINDS = ("mean", "smallest", "characteristic", "count", "share", "pulls")
+KINDS = (
+    "mean", "smallest", "characteristic", "count", "share", "pulls", "pulls_deep", "smallest_unless",
+    "smallest_unless_deep", "count_unless", "count_unless_deep", "mean_only", "mean_only_deep", "mean_alike", "each",
+)  # fmt: skip
 STATES = (
     "met", "on_limit", "not_met", "met_whatever", "not_met_whatever", "open", "open_up", "open_down", "open_wide",
-    "choice", "too_few", "no_values", "not_resolved",
+    "choice", "too_few", "no_values", "not_resolved", "all_excused",
 )  # fmt: skip
 _STUCK = {
     Reason.CHOICE: "choice",
@@ -62,7 +76,7 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
     composition: ``codes``, ``from``, ``upper`` (limit from above).
     """
     criterion, state = outcome.criterion, _state(outcome)
-    kind = criterion.said
+    kind = _kind(criterion)
     facts: dict[str, Fact] = {
         "zone": decision.zone, "key": criterion.key, "source": criterion.source, "n": decision.n, "unknown":
         decision.unknown,
@@ -71,17 +85,57 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
     if isinstance(criterion, AreaCriterion):
         facts |= {"codes": criterion.codes, "upper": outcome.at_most}
         if isinstance(criterion, PullsWithFailure):
-            facts["from"] = shown_percent(criterion.from_percent)
+            facts |= failed_facts(criterion.failed)
         return Message(f"{kind}{'_upper' if outcome.at_most else ''}_{state}", facts=facts)
     facts["question"] = criterion.question
+    facts |= _by_failure(outcome)
     if isinstance(criterion, CountAtLeast):
         facts |= {"reached": outcome.reached, "could": outcome.could, "z": criterion.z, "planned": criterion.n}
     return Message(f"{kind}_{state}", facts=facts)
 
 
+def _kind(criterion: Criterion) -> str:
+    """The first part of the code: the kind, and how it depends on what broke."""
+    kind = criterion.said
+    failed = _description(criterion)
+    if isinstance(criterion, MeanAtLeast):
+        kind += "_only" if criterion.only is not None else "_alike" if criterion.alike_from is not None else ""
+    elif isinstance(criterion, SmallestAtLeast | CountAtLeast) and criterion.unless is not None:
+        kind += "_unless"
+    return f"{kind}_deep" if failed is not None and failed.depth_mm is not None else kind
+
+
+def _description(criterion: Criterion) -> Failed | None:
+    """Which pulls the criterion tells apart, where it is one description."""
+    if isinstance(criterion, MeanAtLeast):
+        return criterion.only
+    if isinstance(criterion, SmallestAtLeast | CountAtLeast):
+        return criterion.unless
+    return criterion.failed if isinstance(criterion, PullsWithFailure) else None
+
+
+def failed_facts(failed: Failed) -> dict[str, Fact]:
+    """Which pulls, as facts: ``codes``, ``from`` and ``depth`` as text ("" where no depth is asked)."""
+    return {"codes": failed.codes, "from": shown_percent(failed.from_percent), "depth": failed.depth_text}
+
+
+def _by_failure(outcome: CriterionOutcome) -> dict[str, Fact]:
+    """What a criterion on strengths depends on, and how many pulls it is about: ``sure``, ``maybe`` (more)."""
+    criterion = outcome.criterion
+    failed = _description(criterion)
+    facts: dict[str, Fact] = {} if failed is None else failed_facts(failed)
+    if isinstance(criterion, MeanAtLeast) and criterion.alike_from is not None:
+        facts["from"] = shown_percent(criterion.alike_from)
+    if failed is not None or isinstance(criterion, EachPullAtLeast):
+        facts |= {"sure": outcome.reached, "most": outcome.could}
+    return facts
+
+
 def _state(outcome: CriterionOutcome) -> str:
     if outcome.reason in _STUCK:
         return _STUCK[outcome.reason]
+    if outcome.low == math.inf:
+        return "all_excused"
     certain = outcome.low == outcome.high
     if outcome.outcome == Outcome.CONFORMS:
         return ("on_limit" if outcome.at_limit else "met") if certain else "met_whatever"
@@ -111,7 +165,7 @@ def _values(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:
 
 
 def _places(outcome: CriterionOutcome) -> int:
-    if isinstance(outcome.criterion, AreaCriterion):
+    if isinstance(outcome.criterion, AreaCriterion | EachPullAtLeast):
         return 0 if float(outcome.limit).is_integer() else 1
     return outcome.criterion.asked.places
 

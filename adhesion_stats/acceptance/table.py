@@ -74,6 +74,8 @@ def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDAr
         question = one.variables[1]
         exact = np.equal(block.low[question], block.high[question]).all(axis=1)
         either = np.where(exact & (one.asks.best >= 1), Reason.CHOICE, Reason.OPEN)
+    if one.nothing is not None:
+        either = np.where(one.nothing, Reason.NO_VALUES, Reason.OPEN)
     sure = one.certain[0] & one.certain[1]
     open_reason = np.where(sure, either, Reason.NOT_RESOLVED)
     reason = np.where(~can_fail, Reason.MET, np.where(can_meet, open_reason, Reason.NOT_MET))
@@ -82,6 +84,9 @@ def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDAr
 
 def _with_trouble(why: NDArray[np.int8], alone: Sequence[Alone]) -> NDArray[np.int8]:
     """A zone that stays open because a value can't be formed says so."""
+    for one in alone:
+        if one.nothing is not None:
+            why = np.where((why == Reason.OPEN) & one.nothing, Reason.NO_VALUES, why).astype(np.int8)
     troubles = [one.asks.trouble for one in alone if isinstance(one.asks, Unformed)]
     if not troubles:
         return why

@@ -16,6 +16,7 @@ from adhesion_stats.acceptance import (
     required_number,
     zone_reason,
 )
+from adhesion_stats.assessment.by_failure import selection_cautions
 from adhesion_stats.assessment.determined import determination_facts, determination_messages
 from adhesion_stats.assessment.hints import cause_hints
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
@@ -26,7 +27,7 @@ from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, 
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import Bound
 from adhesion_stats.standing import Reason
-from adhesion_stats.terms.criteria import CharacteristicAtLeast, criteria
+from adhesion_stats.terms.criteria import CharacteristicAtLeast, criteria, limits
 from adhesion_stats.terms.specification import Specification
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "results_of"]
@@ -105,7 +106,8 @@ def _places(terms: Specification) -> int:
         limit.places
         for rule in terms.rules
         for criterion in criteria(rule.requirement)
-        if (limit := criterion.strength_limit) is not None and limit.unit == terms.unit
+        for limit in limits(criterion)
+        if limit.unit == terms.unit
     ]
     return max(places) if places else 2
 
@@ -364,7 +366,8 @@ def _cautions(terms: Specification) -> list[Message]:
         codes.append("caution_rounding")
     if terms.contract.invented:
         codes.append("caution_invented")
-    return [Message(code) for code in codes]
+    asked = [criterion for rule in terms.rules for criterion in criteria(rule.requirement)]
+    return [*(Message(code) for code in codes), *selection_cautions(asked)]
 
 
 def _sources(parts: Parts) -> list[str]:

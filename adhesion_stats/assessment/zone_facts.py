@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from adhesion_stats.acceptance import CriterionOutcome, ZoneDecision, criterion_reason
+from adhesion_stats.assessment.by_failure import by_failure_facts, limit_facts
 from adhesion_stats.assessment.summary import Characteristic, ZoneSummary
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
@@ -19,9 +20,11 @@ from adhesion_stats.terms.criteria import (
     CharacteristicAtLeast,
     CountAtLeast,
     Criterion,
+    EachPullAtLeast,
     MeanAtLeast,
     PullsWithFailure,
     Requirement,
+    depends_on_failure,
 )
 from adhesion_stats.units import factor
 
@@ -69,13 +72,9 @@ def _asked(found: CriterionOutcome) -> dict[str, object]:
         }
         return asked
     asked["question"] = criterion.question
-    asked["limit"] = {
-        "text": criterion.limit.text,
-        "value": criterion.limit.value,
-        "unit": criterion.limit.unit,
-        "places": criterion.limit.places,
-        "mpa": criterion.limit.mpa,
-    }
+    if isinstance(criterion, EachPullAtLeast):
+        return asked
+    asked["limit"] = limit_facts(criterion.limit)
     if isinstance(criterion, CountAtLeast):
         asked |= {"z": criterion.z, "of": criterion.n}
     if isinstance(criterion, CharacteristicAtLeast):
@@ -105,6 +104,7 @@ def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, obj
         "kind": found.criterion.kind,
         "source": found.criterion.source,
         **_asked(found),
+        "by_failure": by_failure_facts(found),
         "n": decision.n,
         "low": _finite(found.low * unit_mpa),
         "high": _finite(found.high * unit_mpa),
@@ -124,7 +124,12 @@ def _total(decision: ZoneDecision, found: CriterionOutcome) -> float | None:
     """The sum from which a mean was formed [MPa, or % of area], or the number of pulls that a share of pulls means."""
     if found.low != found.high or not isinstance(found.criterion, MeanAtLeast | AreaCriterion):
         return None
-    total = found.low * _unit_mpa(found.criterion) * decision.n
+    n = decision.n
+    if isinstance(found.criterion, MeanAtLeast) and depends_on_failure(found.criterion):
+        if found.criterion.only is None or found.reached != found.could:
+            return None
+        n = found.reached  # the pulls that failed so
+    total = found.low * _unit_mpa(found.criterion) * n
     return float(round(total / 100.0)) if isinstance(found.criterion, PullsWithFailure) else total
 
 

@@ -191,6 +191,33 @@ class CharacteristicMethod(TypedDict):
     known_sd: str | None
 
 
+class WhichPulls(TypedDict):
+    """Pulls told apart by what broke."""
+
+    codes: list[str]
+    from_percent: float
+    depth_mm: float | None
+    depth: str | None
+
+
+class FailureLimit(WhichPulls):
+    """The limit of these pulls."""
+
+    limit: Limit
+
+
+class ByFailure(TypedDict):
+    """How a criterion depends on the failure of each pull."""
+
+    role: Literal["unless", "only", "alike", "each", "counted"]
+    which: WhichPulls | None
+    from_percent: float | None
+    limits: list[FailureLimit]
+    otherwise: Limit | None
+    sure: int | None
+    most: int | None
+
+
 class Criterion(TypedDict):
     """One criterion and what came of it; margins in the limit's unit."""
 
@@ -201,6 +228,7 @@ class Criterion(TypedDict):
     limit: Limit | None
     share_limit: ShareLimit | None
     method: CharacteristicMethod | None
+    by_failure: ByFailure | None
     z: int | None
     of: int | None
     n: int

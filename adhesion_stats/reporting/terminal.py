@@ -87,7 +87,8 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
 
 
 def _strength(data: Results, zone: Zone, kind: str, value: float) -> str:
-    criterion = next((c for c in zone["criteria"] if c["kind"] == kind and c["question"] == "pull-off"), None)
+    plain = [c for c in zone["criteria"] if c["question"] == "pull-off" and c["by_failure"] is None]
+    criterion = next((c for c in plain if c["kind"] == kind), None)
     return scale_of(data).compared(value, None if criterion is None else criterion["limit"]).text
 
 

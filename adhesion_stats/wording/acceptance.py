@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 __all__ = ["ACCEPTANCE"]
 
 _VALUES = {"mean": "mean", "smallest": "smallest value", "characteristic": "characteristic value"}
@@ -23,6 +25,7 @@ _OF_A_VALUE = {
     "{limit} is asked for: the unknown values decide ({unknown} of {n}).",
     "open_wide": "The {what} has neither an upper nor a lower end, and {limit} is asked for: "
     "the unknown values decide ({unknown} of {n}).",
+    "all_excused": "The {what} has no end: {limit} is asked for.",
     "choice": "More values than planned are there ({n}), and whether the {what} reaches {limit} depends on which of "
     "them are taken.",
     "too_few": "The {what} can't be formed from a single value: a standard deviation needs two. {limit} is asked for.",
@@ -46,6 +49,7 @@ _COUNT = {
     "open_up": _COUNT_OPEN,
     "open_down": _COUNT_OPEN,
     "open_wide": _COUNT_OPEN,
+    "all_excused": "{reached} of {n} values reach {limit}; {z} of {planned} are asked for.",
     "choice": "{reached} of {n} values reach {limit}, and {z} of {planned} are asked for: more values than planned are "
     "there, and it depends on which of them are taken.",
     "too_few": "There are too few values to count; {z} of {planned} at {limit} or more are asked for.",
@@ -54,9 +58,85 @@ _COUNT = {
     "{planned} can or must reach {limit}.",
 }
 
+_WHICH = "failed in {codes} over {from} or more of the area"
+_DEEP = ", {depth} deep or deeper"
+
+
+def _variants(kind: str, sentences: Callable[[str], dict[str, str]]) -> dict[str, str]:
+    """The sentences of a kind without and with a depth of the break; ``sentences`` takes how pulls failed in words."""
+    named = {kind: _WHICH, f"{kind}_deep": _WHICH + _DEEP}
+    return {f"{name}_{state}": text for name, which in named.items() for state, text in sentences(which).items()}
+
+
+def _smallest_unless(which: str) -> dict[str, str]:
+    """The smallest value with a way out."""
+    noun = "smallest value of the pulls that are not excused"
+    excused = f" Excused are pulls that {which}: {{sure}} of {{n}}"
+    own = {state: f"{text.replace('{what}', noun)}{excused}." for state, text in _OF_A_VALUE.items()}
+    decides = (
+        f"Pulls below {{limit}} are excused where they {which}: {{sure}} of {{n}} surely, {{most}} at most. "
+        "Values or failures that are not known decide."
+    )
+    return own | {
+        **dict.fromkeys(("open", "open_up", "open_wide"), decides),
+        "all_excused": f"Every pull is excused: all {{n}} {which}. {{limit}} is asked of the others.",
+    }
+
+
+def _count_unless(which: str) -> dict[str, str]:
+    """Z of n with a way out."""
+    rest = f" A pull that {which} counts as one that reaches it."
+    return {state: text + rest for state, text in _COUNT.items()} | {
+        "all_excused": f"Enough pulls are excused: they {which}. {{z}} of {{planned}} at {{limit}} or more are asked for.",
+    }
+
+
+def _mean_only(which: str) -> dict[str, str]:
+    """The mean of the pulls of one failure."""
+    noun = f"mean of the pulls that {which}"
+    own = {state: text.replace("{what}", noun) for state, text in _OF_A_VALUE.items()}
+    certain = " They are {sure} of {n}."
+    own |= {state: own[state] + certain for state in ("met", "on_limit", "not_met")}
+    decides = (
+        f"The {noun} can be above or below {{limit}}: {{sure}} of {{n}} surely did, {{most}} at most; values or "
+        "failures that are not known decide."
+    )
+    return own | {
+        **dict.fromkeys(("open", "open_up", "open_down", "open_wide"), decides),
+        "no_values": f"No pull {which}: there is no mean to compare with {{limit}}.",
+        "all_excused": own["met"],
+    }
+
+
+_ALIKE = {
+    state: text.replace("{what}", "least mean of pulls that failed alike")
+    + " A pull goes with the code that has {from} or more of its area."
+    for state, text in _OF_A_VALUE.items()
+} | {
+    "not_resolved": "The failure of so many pulls is open that it could not be proven whether the mean of each group of "
+    "pulls that failed alike can or must reach {limit}.",
+}
+_ALIKE["all_excused"] = _ALIKE["met"]
+
+_EACH_OPEN = (
+    "From {sure} to {most} of {n} pulls reach the limit that their failure asks for, and all are asked to: values or "
+    "failures that are not known, or cases on which the contract is silent, decide."
+)
+_EACH = {
+    "met": "Each of the {n} pulls reaches the limit that its failure asks for.",
+    "on_limit": "Each of the {n} pulls reaches the limit that its failure asks for, one or more of them just so.",
+    "not_met": "Only {most} of {n} pulls reach the limit that their failure asks for.",
+    "met_whatever": "Whatever is not known, each of the {n} pulls reaches the limit that its failure asks for.",
+    "not_met_whatever": "Whatever is not known, {most} of {n} pulls at most reach the limit that their failure asks for.",
+    **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice", "not_resolved"), _EACH_OPEN),
+    **dict.fromkeys(("too_few", "no_values"), "There is no pull that could reach its limit."),
+    "all_excused": "Each of the {n} pulls reaches the limit that its failure asks for.",
+}
+
 _SHARES = {
     "share": "mean share of the area that broke in {codes}",
     "pulls": "share of pulls that broke over {from} or more of their area in {codes}",
+    "pulls_deep": "share of pulls that broke over {from} or more of their area in {codes}, {depth} deep or deeper",
 }
 _UPPER = {False: "", True: "_upper"}
 
@@ -77,6 +157,7 @@ def _of_a_share(noun: str, *, upper: bool) -> dict[str, str]:
         "met_whatever": f"{unknown} the {noun} is {{value}} {worst}; {asked} is asked for.",
         "not_met_whatever": f"{unknown} the {noun} is {{value}} {best}; {asked} is asked for.",
         **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), open_ends),
+        "all_excused": f"The {noun} is enough: {asked} is asked for.",
         "too_few": f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
         "no_values": f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
         "not_resolved": f"It could not be proven whether the {noun} can or must be {asked}.",
@@ -113,6 +194,18 @@ _DECIDED = {
     "broken in {codes}.",
     "needs_pulls_at_most": "To conform, at most {number} of the {open} pulls that could go either way may count as "
     "broken in {codes}.",
+    "needs_excuse": "To conform, each pull that may lie below {limit} has to reach it, or to have failed in {codes} over "
+    "{from} or more of its area.",
+    "needs_excuse_deep": "To conform, each pull that may lie below {limit} has to reach it, or to have failed in {codes} "
+    "over {from} or more of its area, {depth} deep or deeper.",
+    "needs_each": "To conform, each of the {open} pulls that could go either way has to reach the limit that its failure "
+    "asks for.",
+    "needs_members": "It has to be known which pulls failed in {codes} over {from} or more of their area (from {sure} to "
+    "{most} of {n}), and their mean has to reach {limit}.",
+    "needs_a_member": "No pull failed in {codes} over {from} or more of its area: the engineer or the contract has to say "
+    "what holds then.",
+    "needs_alike_failure": "It has to be known how each pull failed, and the mean of each group that failed alike has to "
+    "reach {limit}.",
     "needs_two_values": "A standard deviation needs at least two values; there is {n}.",
     "needs_values": "At least one value is needed.",
     "needs_choice": "It has to be settled which of the {n} values are the planned ones.",
@@ -128,6 +221,11 @@ ACCEPTANCE: dict[str, str] = {
         for state, sentence in _OF_A_VALUE.items()
     },
     **{f"count_{state}": sentence for state, sentence in _COUNT.items()},
+    **_variants("smallest_unless", _smallest_unless),
+    **_variants("count_unless", _count_unless),
+    **_variants("mean_only", _mean_only),
+    **{f"mean_alike_{state}": sentence for state, sentence in _ALIKE.items()},
+    **{f"each_{state}": sentence for state, sentence in _EACH.items()},
     **{
         f"{kind}{suffix}_{state}": sentence
         for kind, noun in _SHARES.items()

@@ -67,6 +67,10 @@ ASSESSMENT: dict[str, str] = {
     "caution_instruments": "Instruments, dolly size, cutting, loading rate, age and moisture change the result; values made in "
     "different ways may not be comparable.",
     "caution_normal": "Outlier tests, intervals and characteristic values assume a normal distribution, which so few pulls can't show.",
+    "caution_selection": "A mean over the pulls of one failure is a selection: a pull breaks in one place because that place was "
+    "the weaker one there, so such a mean lies below the strength of the layer or bond that it names (11 % for two layers of 2.0 "
+    "MPa each that scatter by 20 %, independent of each other, computed), and the pulls of another failure, which say that it held, "
+    "are left out.",
     "caution_rounding": "Values are compared with limits unrounded. That is this program's default; ASTM E29 also names a method that "
     "rounds first.",
     "caution_invented": "The data of this contract are invented, for demonstration.",

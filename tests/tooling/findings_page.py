@@ -89,6 +89,10 @@ _WRONG = (
     _RULES
     + '[[require]]\ncharacteristic_at_least = "1 MPa"\nmethod = "en1990-unknown"\ncontent = 0.95\nconfidence = 0.75\n',
     '[contract]\ntitle = "t"\n',
+    _RULES + 'from = "50 %"\n',
+    _RULES + 'only_failed = ["A"]\nwithin_same_failure = true\nfrom = "60 %"\n',
+    _RULES
+    + '[[require]]\neach_pull = [{ failed = ["A"], from = "60 %", at_least = "200 psi" }]\notherwise = "1 MPa"\n',
     _RULES.replace("required = 3", 'required = 3\nceiling = "1.0 MPa"'),
 )
 

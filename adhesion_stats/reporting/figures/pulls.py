@@ -146,6 +146,8 @@ class _LimitLabels:
                 if limit is None:
                     continue
                 kind, x = criterion["kind"], scale.converted(limit["mpa"])
+                if criterion["by_failure"] is not None:
+                    kind = f"{kind}_{criterion['by_failure']['role']}"
                 text = word(f"lim_{kind}").format(z=criterion["z"], of=criterion["of"], limit=limit["text"])
                 before = next((i for i, r in enumerate(runs) if r[:3] == (kind, x, text) and r[4] >= row - 1), None)
                 if before is None:
@@ -169,7 +171,7 @@ class _LimitLabels:
     def draw(self, ax: Axes) -> None:
         """Draw lines and texts."""
         for (kind, x, text, first, last), (lane, side) in zip(self.runs, self.places, strict=True):
-            width, dashes = look.LIMIT_STYLES[kind]
+            width, dashes = look.LIMIT_STYLES[kind.split("_")[0]]
             (drawn,) = ax.plot([x, x], [first - 0.5, last + 0.5], color=look.INK, linewidth=width, zorder=2)
             drawn.set_linestyle(dashes)  # type: ignore[arg-type]
             drawn.set_gid(f"limit-{kind}")

@@ -58,7 +58,8 @@ def _counted(zone: Zone) -> Cell:
 
 
 def _against_limit(zone: Zone, kind: str, value: float | None, scale: Scale, *, lower_bound: bool) -> Cell:
-    criterion = next((c for c in zone["criteria"] if c["kind"] == kind and c["question"] == "pull-off"), None)
+    plain = [c for c in zone["criteria"] if c["question"] == "pull-off" and c["by_failure"] is None]
+    criterion = next((c for c in plain if c["kind"] == kind), None)
     limit = line(word("no_limit"), quiet=True)
     if criterion is not None:
         limit = Line(fill("limit_line", limit=limit_text(criterion)), quiet=True)

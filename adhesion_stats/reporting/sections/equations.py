@@ -29,6 +29,11 @@ def criterion_equations(zone: Zone, scale: Scale) -> list[Block]:
 def _formed(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ...]:
     """How the value of a criterion was formed; () for a kind that is explained elsewhere."""
     n, total, share = criterion["n"], criterion["total"], criterion["share_limit"]
+    by_failure = criterion["by_failure"]
+    if by_failure is not None and by_failure["role"] == "only":
+        n = by_failure["sure"] or n
+    if by_failure is not None and by_failure["role"] == "each":
+        return (Symbol("z"), "=", count(by_failure["sure"] or 0))
     if criterion["kind"] == "mean" and total is not None:
         mean = scale.compared(value, criterion["limit"], unit=True)
         return (*_sum_over_n("x", scale.strength(total), n), mean)
@@ -62,6 +67,8 @@ def _against(criterion: Criterion, *, met: bool) -> tuple[Token, ...]:
             else (">" if upper else "<", percent(share["percent"]))
         )
     sign = "≥" if met else "<"
+    if criterion["kind"] == "each pull":
+        return (sign, count(criterion["n"]))
     if criterion["kind"] == "count":
         return (sign, count(criterion["z"] or 0))
     return (sign, limit_text(criterion))

@@ -8,7 +8,18 @@ from dataclasses import dataclass
 from adhesion_stats.reporting.codes import in_order
 from adhesion_stats.reporting.model import Cell, Column, Line, Link, Number, OutcomeWord, Part, Row, RowGroup, Table
 from adhesion_stats.reporting.numbers import Scale, count, percent, signed
-from adhesion_stats.reporting.results import Criterion, MessageDict, Outcome, Pull, Results, Zone, message_of
+from adhesion_stats.reporting.results import (
+    ByFailure,
+    Criterion,
+    Limit,
+    MessageDict,
+    Outcome,
+    Pull,
+    Results,
+    WhichPulls,
+    Zone,
+    message_of,
+)
 from adhesion_stats.reporting.words import fill, word
 from adhesion_stats.wording import SENTENCES, say
 
@@ -34,6 +45,8 @@ __all__ = [
     "value_line",
     "zone_link",
 ]
+
+NBSP = "\N{NO-BREAK SPACE}"
 
 
 def line(*parts: Part, quiet: bool = False) -> Line:
@@ -166,12 +179,41 @@ def criterion_line(criterion: Criterion) -> tuple[Part, ...]:
         }
         if share["from_percent"] is not None:
             fields["from_share"] = percent(share["from_percent"])
-    parts = fill(f"kind_{criterion['kind']}", **fields)
+    key = f"kind_{criterion['kind']}"
+    by_failure = criterion["by_failure"]
+    if by_failure is not None:
+        key, more = _by_failure(criterion["kind"], by_failure)
+        fields |= more
+    parts = fill(key, **fields)
     question = criterion["question"]
     if question and question != "pull-off":
         head = fill("of_question", criterion="\0", question=question)
         return tuple(piece for part in head for piece in (parts if part == "\0" else (part,)))
     return parts
+
+
+def _by_failure(kind: str, found: ByFailure) -> tuple[str, dict[str, Part]]:
+    """Key of the sentence, and what fills it, for a criterion that depends on what broke."""
+    if found["role"] == "each":
+        said = ["".join(str(p) for p in fill("kind_each_case", limit=_nowrap(one["limit"]), **_which(one))) for one in
+                found["limits"]]  # fmt: skip
+        otherwise = found["otherwise"]
+        said.append(word("kind_each_silent") if otherwise is None else
+                    word("kind_each_otherwise").format(limit=_nowrap(otherwise)))  # fmt: skip
+        return f"kind_{kind}", {"limits": "; ".join(said)}
+    if found["which"] is None:
+        return f"kind_{kind}_{found['role']}", {"from_share": percent(found["from_percent"] or 0.0)}
+    return f"kind_{kind}_{found['role']}", _which(found["which"])
+
+
+def _which(which: WhichPulls) -> dict[str, Part]:
+    deep = "" if which["depth"] is None else word("deep").format(depth=which["depth"].replace(" ", NBSP))
+    codes = " + ".join(in_order(which["codes"]))
+    return {"codes": codes, "from_share": percent(which["from_percent"]), "deep": deep}
+
+
+def _nowrap(limit: Limit) -> str:
+    return limit["text"].replace(" ", NBSP)
 
 
 def _in_range(criterion: Criterion, low: Number | None, high: Number | None, *, margin: bool) -> Line:
@@ -197,6 +239,8 @@ def value_line(criterion: Criterion, scale: Scale) -> Line:
             return None
         if criterion["kind"] == "count":
             return Number(value, f"{value:.0f}", word("unit_pulls"))
+        if criterion["kind"] == "each pull":
+            return percent(value, against=100.0)
         if criterion["share_limit"] is not None:
             return percent(value, against=criterion["share_limit"]["percent"])
         return scale.compared(value, criterion["limit"], unit=True)

@@ -162,6 +162,9 @@ def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Secti
         blocks.append(TreeView(word("tree"), _node(zone, zone["tree"])))
     if zone["criteria"]:
         blocks.append(_criteria(zone, scale))
+        if any(c["by_failure"] and c["by_failure"]["role"] in {"only", "alike"} for c in zone["criteria"]):
+            said = [sentence(m) for m in results["cautions"] if m["code"] == "caution_selection"]
+            blocks += [Paragraph((text,), role="note") for text in said]
     blocks += _settled(zone)
     blocks.append(_values(results, zone, scale))
     blocks += criterion_equations(zone, scale)
