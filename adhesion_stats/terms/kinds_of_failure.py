@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from adhesion_stats.terms.criteria import FailureShare, PullsWithFailure
 from adhesion_stats.terms.entry import Entry, Kind
-from adhesion_stats.terms.failed import parse_depth
-from adhesion_stats.terms.structure import each_pull
+from adhesion_stats.terms.structure import each_pull, parse_depth
 
 __all__ = ["FAILURE_KINDS"]
 

@@ -14,11 +14,14 @@ Imports: terms. Must not import anything above floor 1.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.criteria import EachPullAtLeast, FailureLimit
 from adhesion_stats.terms.entry import Entry
-from adhesion_stats.terms.failed import Failed, parse_failed
+from adhesion_stats.terms.failed import Failed
 
-__all__ = ["MEAN_KEYS", "UNLESS_KEYS", "each_pull", "mean_selection", "way_out"]
+__all__ = ["MEAN_KEYS", "UNLESS_KEYS", "each_pull", "mean_selection", "parse_depth", "way_out"]
 
 UNLESS_KEYS = ("unless_failed", "from", "depth_from")
 MEAN_KEYS = ("only_failed", "within_same_failure", "from", "depth_from")
@@ -28,7 +31,7 @@ _HALF = 50.0  # two codes can't both have more than half of an area
 def way_out(entry: Entry) -> Failed | None:
     """Return which pulls are excused; None where the criterion has no way out."""
     if "unless_failed" in entry.table:
-        return parse_failed(entry.check, entry.table, entry.path, "unless_failed")
+        return _failed(entry.check, entry.table, entry.path, "unless_failed")
     _without_use(entry, ("from", "depth_from"), needs="unless_failed")
     return None
 
@@ -41,7 +44,7 @@ def mean_selection(entry: Entry) -> tuple[Failed | None, float | None]:
         check.problem("spec_two_selections", entry.path)
         return None, None
     if "only_failed" in table:
-        return parse_failed(check, table, entry.path, "only_failed"), None
+        return _failed(check, table, entry.path, "only_failed"), None
     if not alike:
         _without_use(entry, ("from", "depth_from"), needs="only_failed or within_same_failure")
         return None, None
@@ -71,7 +74,7 @@ def each_pull(entry: Entry) -> EachPullAtLeast | None:
         for name, what in (("failed", "failure codes"), ("at_least", "a limit")):
             if name not in part:
                 check.problem("spec_missing_key", f"{place}.{name}", what=what)
-        failed = parse_failed(check, part, place, "failed")
+        failed = _failed(check, part, place, "failed")
         limit = check.strength(part, "at_least", f"{place}.at_least")
         if failed is not None and limit is not None:
             found.append(FailureLimit(failed, limit))
@@ -83,3 +86,29 @@ def each_pull(entry: Entry) -> EachPullAtLeast | None:
         check.problem("spec_units_differ", entry.path, units=tuple(dict.fromkeys(limit.unit for limit in named)))
         return None
     return EachPullAtLeast(entry.key, entry.source, question, tuple(found), otherwise) if found else None
+
+
+def _failed(check: Checker, entry: Mapping[str, object], path: str, name: str) -> Failed | None:
+    """Return the description whose codes stand under the key ``name``, with ``from`` and ``depth_from`` beside it.
+
+    None where something is missing or wrong; every problem is kept in ``check``.
+    """
+    codes = check.codes(entry, name, f"{path}.{name}")
+    start = check.percent(entry, "from", f"{path}.from", above_zero=True)
+    if "from" not in entry:
+        check.problem("spec_missing_key", f"{path}.from", what='the share of a pull\'s area, such as "50 %"')
+    depth, text = parse_depth(check, entry, path)
+    if not codes or start is None or ("depth_from" in entry and depth is None):
+        return None
+    return Failed(codes, start, depth, text)
+
+
+def parse_depth(check: Checker, entry: Mapping[str, object], path: str) -> tuple[float | None, str]:
+    """Return the least depth of the break [mm] and how it was written; (None, "") where it is not asked or wrong."""
+    depth = check.measure(entry, "depth_from", f"{path}.depth_from", "length")
+    if depth is not None and depth <= 0:
+        check.problem(
+            "spec_out_of_range", f"{path}.depth_from", expected="a depth above 0", came=str(entry["depth_from"])
+        )
+        return None, ""
+    return depth, "" if depth is None else str(entry["depth_from"]).strip()

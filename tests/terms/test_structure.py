@@ -22,9 +22,9 @@ ALL = """
 all_of = [
   { smallest_at_least = "1.00 MPa", unless_failed = ["A"], from = "50 %", depth_from = "0.25 in" },
   { pulls_at_or_above = "0.30 MPa", at_least = 8, of = 12, unless_failed = ["A", "A/B"], from = "80 %" },
-  { each_pull = [ { failed = ["A/B"], from = "60 %", at_least = "3.5 MPa" },
-                  { failed = ["A"], from = "40 %", depth_from = "5 mm", at_least = "3.0 MPa" } ],
-    otherwise = "5.0 MPa" },
+  { otherwise = "5.0 MPa", each_pull = [
+                  { failed = ["A/B"], from = "60 %", at_least = "3.5 MPa" },
+                  { failed = ["A"], from = "40 %", depth_from = "5 mm", at_least = "3.0 MPa" } ] },
   { mean_at_least = "1.5 MPa", only_failed = ["A/B"], from = "50 %" },
   { mean_at_least = "1.5 MPa", within_same_failure = true, from = "60 %", source = "clause 9" },
   { pulls_with_failure = ["A"], from = "50 %", depth_from = "6 mm", at_least = "50 %" },
