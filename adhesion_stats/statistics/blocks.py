@@ -116,6 +116,10 @@ def blocks(group_codes: NDArray[np.integer], x: Values) -> list[tuple[int, Codes
     InvalidSample
         If shapes differ, codes are negative, or a value is not finite.
 
+    Notes
+    -----
+    Nothing is computed. Source: the kernel contract at the top of this module.
+
     Examples
     --------
     >>> for n, group, values in blocks(np.array([1, 0, 1]), np.array([3.0, 5.0, 2.0])):
@@ -136,9 +140,9 @@ def stacks(group_codes: NDArray[np.integer], low: Values, high: Values) -> list[
     group_codes : (N,) int
         Group of each value, 0 or greater. Codes that do not occur give no row.
     low : (N,) float64
-        Lower bound of each value, finite.
+        Lower bound of each value, finite, any unit.
     high : (N,) float64
-        Upper bound, not below ``low``; equal to it where the value is exact, ``inf`` without upper bound.
+        Upper bound in the same unit, not below ``low``; equal to it where the value is exact, ``inf`` without one.
 
     Returns
     -------
@@ -149,6 +153,10 @@ def stacks(group_codes: NDArray[np.integer], low: Values, high: Values) -> list[
     ------
     InvalidSample
         If shapes differ, codes are negative, a low is not finite, or a high is below its low or not a number.
+
+    Notes
+    -----
+    Nothing is computed. Source: the kernel contract at the top of this module.
 
     Examples
     --------

@@ -126,12 +126,16 @@ def fit_trouble(stack: Stack) -> NDArray[np.int64]:
     -------
     (g,) int64
         ``FITS``, ``ALL_BOUNDED``, ``ONE_EXACT_VALUE`` (fewer than two distinct exact values) or
-        ``UNBOUNDED_LIKELIHOOD`` (one distinct exact value inside every bound).
+        ``UNBOUNDED_LIKELIHOOD`` (one distinct exact value inside every bound) [-].
+
+    Raises
+    ------
+    Nothing of its own: a stack that exists can be asked.
 
     Notes
     -----
     With two distinct exact values the likelihood falls as the spread goes to zero or to infinity, and has one highest
-    point (Burridge, Journal of the Royal Statistical Society B 43 (1981) 41-45).
+    point. Source: Burridge, Journal of the Royal Statistical Society B 43 (1981) 41-45.
 
     Examples
     --------

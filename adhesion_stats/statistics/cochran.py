@@ -86,7 +86,7 @@ def cochran_statistic(variances: Values) -> Values:
     -----
     .. math::  C = s^2_{max} / \sum s_i^2
 
-    Source: Annals of Eugenics 11 (1941) 47-52; ISO 5725-2:1994, 7.3.3.
+    Source: Annals of Eugenics 11 (1941) 47-52; ISO 5725-2:1994, 7.3.3 (clause from memory, unverified).
 
     Examples
     --------

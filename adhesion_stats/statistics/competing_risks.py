@@ -279,6 +279,11 @@ def sweep_correlation(
     InvalidSample
         As ``fit_dependent``.
 
+    Notes
+    -----
+    Such data can't tell one correlation from another. Source: Tsiatis, Proceedings of the National Academy of Sciences
+    72 (1975) 20-22; the fit as ``fit_dependent``.
+
     Examples
     --------
     >>> x = np.array([1.0, 2.0, 3.0, 4.0, 2.5, 3.5])

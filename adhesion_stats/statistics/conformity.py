@@ -64,11 +64,12 @@ def conformity_probability(values: Values, *, standard_uncertainty: float, lower
 
     with little knowledge beforehand and a normal distribution of what is known afterwards.
 
-    Source: JCGM 106:2012, 7.2 to 7.4.
+    Source: JCGM 106:2012, 7.2 to 7.4 (clause from memory, unverified).
 
     Examples
     --------
-    JCGM 106:2012, 7.4: kinematic viscosity of oil, limits 12.5 and 16.3, result 13.6, u = 1.8: 0.66.
+    JCGM 106:2012, 7.4 (clause from memory, unverified): kinematic viscosity of oil, limits 12.5 and 16.3, result 13.6,
+    u = 1.8: 0.66.
 
     >>> conformity_probability(np.array([13.6]), standard_uncertainty=1.8, lower=12.5, upper=16.3)
     array([0.66])
@@ -109,7 +110,7 @@ def guard_band(*, expanded_uncertainty: float, multiple: float) -> float:
 
     Notes
     -----
-    Source: JCGM 106:2012, 8.3.2.
+    Source: JCGM 106:2012, 8.3.2 (clause from memory, unverified).
 
     Examples
     --------
@@ -143,7 +144,7 @@ def guard_band_for_probability(*, standard_uncertainty: float, probability: floa
 
     Notes
     -----
-    Source: JCGM 106:2012, 8.3.2 and 8.3.3.
+    Source: JCGM 106:2012, 8.3.2 and 8.3.3 (clause from memory, unverified).
 
     Examples
     --------
@@ -182,7 +183,7 @@ def acceptance_limits(*, lower: float, upper: float, width: float, guarded_for: 
 
     Notes
     -----
-    Source: JCGM 106:2012, 8.3.2 (guarded acceptance), 8.3.3 (guarded rejection).
+    Source: JCGM 106:2012, 8.3.2 (guarded acceptance), 8.3.3 (guarded rejection) (clause from memory, unverified).
 
     Examples
     --------

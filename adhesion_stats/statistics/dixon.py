@@ -46,7 +46,7 @@ __all__ = [
 Values = NDArray[np.float64]
 
 # True level of the two-sided test at nominal 10, 5 and 1 %, by 4 million simulated samples (n, levels); r10 is exact
-# for n = 3 to 7. For every n to 30: tests/benchmarks/results/false_alarms.csv (5 and 1 %, 100,000 samples each).
+# for n = 3 to 7. For every n to 30: data/studies/false_alarms.csv (5 and 1 %, 100,000 samples each).
 TRUE_LEVEL_TWO_SIDED: Mapping[tuple[Ratio, int], tuple[float, float, float]] = MappingProxyType(
     {
         ("r11", 8): (0.0905, 0.0461, 0.0093),
@@ -117,10 +117,19 @@ def ratio_for(*, n: int, convention: str) -> Ratio:
     convention : str
         Key of ``CONVENTIONS``.
 
+    Returns
+    -------
+    str
+        Name of the ratio, r10 to r22.
+
     Raises
     ------
     InvalidSample
         If there is no such convention, or it says nothing for n.
+
+    Notes
+    -----
+    Source: that of the convention, ``CONVENTIONS[convention].source``.
 
     Examples
     --------

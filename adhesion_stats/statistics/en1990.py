@@ -64,7 +64,8 @@ def k_en1990_unknown(*, n: int) -> float:
     -----
     .. math::  k_n = t_{0.95,\,n-1} \sqrt{1 + 1/n}
 
-    Source: EN 1990:2002, Annex D, D7.2 (prediction method); the printed table D1 differs in places, see
+    Source: EN 1990:2002, Annex D, D7.2 (clause from memory, unverified) (prediction method); the printed table D1
+    differs in places, see
     ``EN1990_TABLE_D1``.
 
     Examples
@@ -100,7 +101,8 @@ def k_en1990_known(*, n: int) -> float:
     -----
     .. math::  k_n = z_{0.95} \sqrt{1 + 1/n}, \qquad z_{0.95} = 1.644853627
 
-    Source: EN 1990:2002, Annex D, D7.2; the printed table D1 differs, see ``EN1990_TABLE_D1``.
+    Source: EN 1990:2002, Annex D, D7.2 (clause from memory, unverified); the printed table D1 differs, see
+    ``EN1990_TABLE_D1``.
 
     Examples
     --------
@@ -217,7 +219,7 @@ def en1990_unknown(x: Values, *, factors: Factors) -> Values:
     -----
     .. math::  X_k = m_X (1 - k_n V_X) = m_X - k_n s_X
 
-    Source: EN 1990:2002, Annex D, D7.2, V_X unknown.
+    Source: EN 1990:2002, Annex D, D7.2 (clause from memory, unverified), V_X unknown.
 
     Examples
     --------
@@ -255,7 +257,7 @@ def en1990_known_sd(x: Values, *, sd: float, factors: Factors) -> Values:
     -----
     .. math::  X_k = m_X - k_n \sigma_X
 
-    Source: EN 1990:2002, Annex D, D7.2, V_X known.
+    Source: EN 1990:2002, Annex D, D7.2 (clause from memory, unverified), V_X known.
 
     Examples
     --------
@@ -294,7 +296,7 @@ def en1990_known_cov(x: Values, *, cov: float, factors: Factors) -> Values:
     -----
     .. math::  X_k = m_X (1 - k_n V_X)
 
-    Source: EN 1990:2002, Annex D, D7.2, V_X known.
+    Source: EN 1990:2002, Annex D, D7.2 (clause from memory, unverified), V_X known.
 
     Examples
     --------

@@ -88,7 +88,8 @@ def grubbs_pair_statistic(x: Values, *, sides: Sides) -> tuple[Values, NDArray[n
     -----
     .. math::  S^2_{n-1,n}/S^2 \quad\text{or}\quad S^2_{1,2}/S^2
 
-    Source: Annals of Mathematical Statistics 21 (1950) 27-58; ASTM E178 (two outliers); ISO 5725-2:1994, 7.3.4.3.
+    Source: Annals of Mathematical Statistics 21 (1950) 27-58; ASTM E178 (two outliers); ISO 5725-2:1994, 7.3.4.3
+    (clause from memory, unverified).
 
     Examples
     --------

@@ -148,7 +148,7 @@ def log_rank(a: Stack, b: Stack, *, weights: Literal["log-rank", "peto"]) -> Log
     Parameters
     ----------
     a, b : Stack
-        One sample each (g = 1), values exact or bounded from below.
+        One sample each (g = 1), values exact or bounded from below, in one unit.
     weights : {"log-rank", "peto"}
         All values alike, or low ones heavier: by the common share above just before each value (rho = 1).
 

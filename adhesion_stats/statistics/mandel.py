@@ -75,7 +75,7 @@ def mandel_h(means: Values) -> Values:
     -----
     .. math::  h_i = (\bar y_i - \bar{\bar y}) / s_{\bar y}
 
-    Source: ASTM E691 (h-value); ISO 5725-2:1994, 7.3.1.
+    Source: ASTM E691 (h-value); ISO 5725-2:1994, 7.3.1 (clause from memory, unverified).
 
     Examples
     --------
@@ -115,7 +115,7 @@ def mandel_k(sds: Values) -> Values:
     -----
     .. math::  k_i = s_i \Big/ \sqrt{\textstyle\sum s_j^2 / p}
 
-    Source: ASTM E691 (k-value); ISO 5725-2:1994, 7.3.1.
+    Source: ASTM E691 (k-value); ISO 5725-2:1994, 7.3.1 (clause from memory, unverified).
 
     Examples
     --------
@@ -154,7 +154,8 @@ def mandel_h_critical(*, p: int, alpha: float) -> float:
     -----
     .. math::  h_c = \frac{(p-1)\,t}{\sqrt{p\,(t^2 + p - 2)}}, \qquad t = t_{1-\alpha/2,\,p-2}
 
-    Source: ASTM E691 (critical values of h, 0.5 %); ISO 5725-2:1994, 8.3, tables 6 and 7 (1 and 5 %).
+    Source: ASTM E691 (critical values of h, 0.5 %); ISO 5725-2:1994, 8.3, tables 6 and 7 (1 and 5 %) (clause from
+    memory, unverified).
 
     Examples
     --------
@@ -194,7 +195,8 @@ def mandel_k_critical(*, p: int, n: int, alpha: float) -> float:
     -----
     .. math::  k_c = \sqrt{\frac{p}{1 + (p-1)/F}}, \qquad F = F_{1-\alpha;\; n-1,\, (p-1)(n-1)}
 
-    Source: ASTM E691 (critical values of k, 0.5 %); ISO 5725-2:1994, 8.3, tables 6 and 7 (1 and 5 %).
+    Source: ASTM E691 (critical values of k, 0.5 %); ISO 5725-2:1994, 8.3, tables 6 and 7 (1 and 5 %) (clause from
+    memory, unverified).
 
     Examples
     --------

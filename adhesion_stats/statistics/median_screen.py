@@ -1,7 +1,7 @@
 """Median screen: how far each value lies from the median, in units of the median absolute deviation.
 
 A rule of thumb, not a test: it resists many outliers at once, but has no level. In normal samples the usual limit of
-3.5 flags a share that depends on n and is large for small n (``tests/benchmarks/results/false_alarms.csv``: about one
+3.5 flags a share that depends on n and is large for small n (``data/studies/false_alarms.csv``: about one
 sample of five values in five).
 
 Imports: numpy and this room. Must not import pandas, scipy.stats, or any other room.
@@ -76,7 +76,8 @@ def median_absolute_deviation(x: Values) -> tuple[Values, Values]:
 
     Notes
     -----
-    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.6 (median absolute deviation) and 1.3.5.17.
+    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17; 1.3.5.6 (median absolute
+    deviation; clause from memory, unverified).
 
     Examples
     --------

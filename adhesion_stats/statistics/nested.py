@@ -99,7 +99,8 @@ def nested_spread(values: Values, *, group: NDArray[np.integer], part: NDArray[n
                k_2 = \frac{\sum_i \sum_j n_{ij}^2 (1/n_i - 1/N)}{a - 1}, \quad
                k_3 = \frac{N - \sum_i n_i^2/N}{a - 1}
 
-    Source: Biometrics 9 (1953) 226-252 (method 1); ISO 5725-3:1994, annex B (three-factor nested experiment).
+    Source: Biometrics 9 (1953) 226-252 (method 1); ISO 5725-3:1994, annex B (clause from memory, unverified)
+    (three-factor nested experiment).
 
     Examples
     --------

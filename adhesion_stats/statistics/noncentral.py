@@ -152,7 +152,7 @@ def noncentrality(t: Values, *, degrees_of_freedom: int, probability: float) -> 
     delta / sqrt(1 + t^2 / (2 nu)) is smooth in t / sqrt(t^2 + 2 nu), on to the ends -1 and 1. Its Chebyshev series is
     worked out once per level, from roots found by Newton's method kept between bounds, and serves every value
     (with 1 or 2 degrees of freedom, where the series is slow, four Newton steps for each value follow). Error of the
-    probability below 1e-10.
+    probability below 1e-10. Source: definition of the non-central t distribution.
 
     Examples
     --------

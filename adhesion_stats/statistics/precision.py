@@ -177,7 +177,7 @@ def precision(values: Values, *, level: NDArray[np.integer], laboratory: NDArray
 
     Notes
     -----
-    Equations and source: ``precision_cells``.
+    Equations: ``precision_cells``. Source: as there.
 
     Examples
     --------
@@ -202,7 +202,7 @@ def precision_cells(found: Cells) -> Precision:
     Parameters
     ----------
     found : Cells
-        Each level and laboratory once, by ascending level.
+        Each level and laboratory once, by ascending level; means and standard deviations in one unit.
 
     Returns
     -------
@@ -225,7 +225,8 @@ def precision_cells(found: Cells) -> Precision:
 
     In balanced experiments this is :math:`s_R^2 = s_{\bar x}^2 + s_r^2 (n-1)/n`, not less than :math:`s_r^2`.
 
-    Source: ISO 5725-2:1994, 7.4.5; ASTM E691 (repeatability and reproducibility standard deviations).
+    Source: ISO 5725-2:1994, 7.4.5 (clause from memory, unverified); ASTM E691 (repeatability and reproducibility
+    standard deviations).
 
     Examples
     --------

@@ -204,7 +204,7 @@ def prediction_bound_smallest(x: Values, *, m: int, confidence: float) -> Values
 
     Notes
     -----
-    mean - k sd, see ``k_smallest_of_next``.
+    mean - k sd. Source: ``k_smallest_of_next``.
 
     Examples
     --------

@@ -209,7 +209,7 @@ def half_width_rectangular(half_width: float) -> float:
 
     Examples
     --------
-    JCGM 100:2008, 4.4.5: limits of 96 and 104 degrees, u = 2.3.
+    JCGM 100:2008, 4.4.5 (clause from memory, unverified): limits of 96 and 104 degrees, u = 2.3.
 
     >>> half_width_rectangular(4.0)
     2.3
@@ -241,7 +241,7 @@ def half_width_triangular(half_width: float) -> float:
 
     Examples
     --------
-    JCGM 100:2008, 4.4.6: limits of 96 and 104 degrees, u = 1.6.
+    JCGM 100:2008, 4.4.6 (clause from memory, unverified): limits of 96 and 104 degrees, u = 1.6.
 
     >>> half_width_triangular(4.0)
     1.6
@@ -285,9 +285,9 @@ def propagate(*, sensitivities: Values, covariance: Values) -> Values:
     Parameters
     ----------
     sensitivities : (k, m) float64
-        Partial derivatives of k outputs by m inputs.
+        Partial derivatives of k outputs by m inputs, in units of output per unit of input.
     covariance : (m, m) float64
-        Of the inputs; symmetric.
+        Of the inputs, in products of their units; symmetric.
 
     Returns
     -------

@@ -128,7 +128,7 @@ def compare_families(stack: Stack) -> FamilyComparison:
     Parameters
     ----------
     stack : Stack
-        Samples of equal (n, r), values above zero, exact or within bounds; two distinct exact values each.
+        Samples of equal (n, r), values above zero, any unit, exact or within bounds; two distinct exact values each.
 
     Returns
     -------
@@ -177,6 +177,10 @@ def bounds_by_family(x: Values, *, content: float, confidence: float) -> dict[Fa
     ------
     InvalidSample
         As the three functions.
+
+    Notes
+    -----
+    Sources: ``tolerance_bound_lower``, ``tolerance_bound_lognormal``, ``tolerance_bound_weibull``.
 
     Examples
     --------

@@ -214,3 +214,35 @@ def test_shock_absorber_competing_risks() -> None:
     together = float(fit_bounded(SETS["shock_all"](), family="weibull").log_likelihood[0])
     assert apart == pytest.approx(-131.134121, abs=5e-7)
     assert together + 7 * math.log(7 / 11) + 4 * math.log(4 / 11) == pytest.approx(-131.205661, abs=5e-7)
+
+
+LIFELINES = {(row["id"], row["quantity"]): float(row["value"]) for row in rows("lifelines_reference.csv")}
+
+
+@pytest.mark.parametrize("name", [name for name in SETS if (name, "weibull_shape") in LIFELINES])
+def test_lifelines_agrees_and_never_finds_a_higher_likelihood(name: str) -> None:
+    """Parameters within its optimiser's 5e-5, log-likelihoods within 1e-6 of ours and never above them by 1e-8."""
+    weibull, lognormal = fit_bounded(SETS[name](), family="weibull"), fit_bounded(SETS[name](), family="lognormal")
+    for found, quantity in (
+        (weibull.weibull_shape, "weibull_shape"),
+        (weibull.weibull_scale, "weibull_scale"),
+        (lognormal.location, "lognormal_mu"),
+        (lognormal.scale, "lognormal_sigma"),
+    ):
+        assert float(found[0]) == pytest.approx(LIFELINES[name, quantity], rel=5e-5)
+    for fit, quantity in ((weibull, "weibull_loglik"), (lognormal, "lognormal_loglik")):
+        above = float(fit.log_likelihood[0]) - LIFELINES[name, quantity]
+        assert -1e-8 < above < 1e-6
+
+
+def test_lifelines_kaplan_meier_and_log_rank() -> None:
+    """Freireich's two groups: share at seven weeks and chi-square to 1e-12."""
+    found = kaplan_meier(_group("6-MP"), confidence=0.95)
+    for week in (6, 7, 10, 13, 16, 22, 23):
+        last = int(np.flatnonzero((found.value[0] == week) & found.exact[0])[-1])
+        assert found.share_above[0, last] == pytest.approx(
+            LIFELINES["freireich_6-MP", f"kaplan_meier_{week}"], rel=1e-12
+        )
+    test = log_rank(_group("control"), _group("6-MP"), weights="log-rank")
+    assert test.statistic == pytest.approx(LIFELINES["freireich", "logrank_chisq"], rel=1e-12)
+    assert test.p_value == pytest.approx(LIFELINES["freireich", "logrank_p"], rel=1e-10)
