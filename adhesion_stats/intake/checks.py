@@ -173,7 +173,9 @@ def named_apart(zones: Texts, column: Column | None) -> bool:
         keys = keys[column.filled_text]
     size = len(zones.values) * len(column.texts)
     if size <= 8 * len(column.codes):
-        return bool((np.bincount(keys, minlength=1) <= 1).all())
+        taken = np.zeros(size, np.bool_)
+        taken[keys] = True
+        return int(np.count_nonzero(taken)) == len(keys)
     keys.sort()
     return bool((np.diff(keys) > 0).all())
 

@@ -24,7 +24,7 @@ __all__ = ["HEAD_LINES", "LEAST_BYTES", "encoded", "head_end", "scan_columns"]
 LEAST_BYTES = 2**18  # below, line by line is as quick as the start of pyarrow
 HEAD_LINES = 300  # kept as lines: titles, headings, and what is looked at to tell the separator
 _SAMPLE = 2**14  # rows from which it is told whether nearly every row has a text of its own
-_MANY = 5000  # distinct texts from which shapes pay
+_MANY = 200  # distinct texts from which shapes pay
 _STEP = 2**20
 _QUOTE, _LINE_FEED, _RETURN = b'"\n\r'
 _PLAIN = np.array([ord(" ") < byte < 0x7F and byte != ord("=") for byte in range(256)])

@@ -250,30 +250,24 @@ def _joined(head: Sequence[str], body: Cells) -> Cells:
     above = Coded.of(head)
     more = len(above.values)
     clean = body.clean and all(text == _clean(text) for text in above.values)
-    texts, to = body.text.values, None
+    texts, shapes = body.text.values, body.shapes
+    codes = np.empty(len(above) + len(body), np.int32)
+    codes[: len(above)] = above.codes
     if isinstance(texts, PackedTexts):
         values: Sequence[str] = texts.after(above.values)
+        np.add(body.text.codes, np.int32(more), out=codes[len(above) :])
     else:
         known = {text: k for k, text in enumerate(above.values)}
         to = np.array([known.setdefault(text, len(known)) for text in texts], np.int32)
         values = tuple(known)
-    codes = np.empty(len(above) + len(body), np.int32)
-    codes[: len(above)] = above.codes
-    if to is None:
-        np.add(body.text.codes, np.int32(more), out=codes[len(above) :])
-    else:
         np.take(to, body.text.codes, out=codes[len(above) :], mode="clip")  # no code lies outside
-    shapes = _joined_shapes(above.values, body.shapes) if len(values) == more + len(texts) else None
+        shapes = shapes.take(to >= more) if shapes is not None else None
+    if shapes is not None:
+        shapes = Coded.joined([Coded.of(text.translate(_DIGITS) for text in above.values), shapes])
     return Cells(Coded(codes, values), None, shapes, clean)
 
 
 _DIGITS = str.maketrans("012345678", "9" * 9)
-
-
-def _joined_shapes(above: Sequence[str], below: Texts | None) -> Texts | None:
-    if below is None:
-        return None
-    return Coded.joined([Coded.of(text.translate(_DIGITS) for text in above), below])
 
 
 def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:

@@ -54,6 +54,7 @@ def by_column(*, head_lines: int) -> Iterator[list[bool]]:
     with (
         mock.patch.object(columnar, "LEAST_BYTES", 0),
         mock.patch.object(columnar, "HEAD_LINES", head_lines),
+        mock.patch.object(columnar, "_MANY", 20),  # shapes of few texts too
         mock.patch.object(open_file, "scan_columns", watched),
     ):
         yield taken
