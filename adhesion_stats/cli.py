@@ -65,6 +65,8 @@ def _parser() -> argparse.ArgumentParser:
         help="exit with 6 when the contract does not conform (nonconforming), or when it is not shown to conform "
         "(undetermined)",
     )
+    assess.add_argument("--revises", type=Path, metavar="OLD_DIR", help="the record that this one takes the place of")
+    assess.add_argument("--reason", default="", metavar="TEXT", help="why it is revised; stands in the new record")
     assess.set_defaults(run=_assess)
 
     check = commands.add_parser("check", help="say what was read from a file and what is wrong with it")
@@ -180,12 +182,20 @@ def _assess(arguments: argparse.Namespace) -> int:
         arguments.specification,
         output,
         layout=arguments.layout,
+        revises=_revises(arguments),
         progress=lambda text: _said(started, text),
     )
     print(summary_table(written.results))
     print(f"\nReport: {output / 'assessment.html'}")
     failing = _FAIL_ON.get(arguments.fail_on or "", ())
     return DECIDED_AGAINST if written.decision in failing else RAN
+
+
+def _revises(arguments: argparse.Namespace) -> tuple[Path, str] | None:
+    reason = str(arguments.reason).strip()
+    if (arguments.revises is None) != (reason == ""):
+        raise WrongUsage('A revision needs both: --revises OLD_DIR and --reason "why".')
+    return None if arguments.revises is None else (arguments.revises, reason)
 
 
 def _specification(path: Path | None) -> Specification | None:

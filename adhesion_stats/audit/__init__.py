@@ -24,9 +24,9 @@ from adhesion_stats.audit.documents import CellChange, check_cells, check_output
 from adhesion_stats.audit.integrity import Record, digest, record_of
 from adhesion_stats.audit.outside import Outside, check_outside
 from adhesion_stats.audit.received import receive
-from adhesion_stats.audit.recompute import Change, Recomputation, recompute, relative, what_changed
+from adhesion_stats.audit.recompute import Recomputation, recompute, relative, what_changed
 from adhesion_stats.messages import Fact, Message, Place, Severity
-from adhesion_stats.record import Comparison, canonical_bytes, put
+from adhesion_stats.record import Change, Comparison, canonical_bytes, put
 from adhesion_stats.record.manifest import machine, versions
 from adhesion_stats.reporting.assess_folder import NOTEBOOK, PAGE, RESULTS
 
@@ -157,6 +157,9 @@ def audit_record(folder: Path, *, readings: Path | None = None, outside: Outside
     reproduced = comparison is not None and not comparison.differences
     found, cells = _notebook(record, answer, files, reproduced=reproduced, same_versions=not differing)
     messages += found
+    if record.revision is not None:
+        facts: dict[str, Fact] = {"digest": str(record.revision.get("revises"))[:64]}
+        messages.append(Message("audit_revision", Severity.NOTE, facts=facts))
     if differing:
         messages.append(Message("audit_versions_differ", Severity.NOTE, facts={"names": tuple(sorted(differing))}))
     return Audit(
@@ -255,7 +258,7 @@ def _page(record: Record, *, same_versions: bool) -> list[Message]:
     if page is None or results["format_version"] != RESULTS_VERSION:
         return []
     try:
-        return check_page(PAGE, page, results, same_versions=same_versions)
+        return check_page(PAGE, page, results, record.revision, same_versions=same_versions)
     except (KeyError, ValueError, TypeError, IndexError) as error:
         # Results of another version may hold what this version has no words for.
         facts: dict[str, Fact] = {"name": PAGE, "problem": f"{type(error).__name__}: {error}"[:200]}

@@ -73,11 +73,18 @@ def page_text(page: str) -> str:
     return "".join(reader.parts)
 
 
-def check_page(name: str, content: bytes, results: Mapping[str, object], *, same_versions: bool) -> list[Message]:
+def check_page(
+    name: str,
+    content: bytes,
+    results: Mapping[str, object],
+    revision: Mapping[str, object] | None,
+    *,
+    same_versions: bool,
+) -> list[Message]:
     """Compare a received page with the page that the recorded results give."""
     from adhesion_stats.reporting.page import render_page
 
-    expected = render_page(results)
+    expected = render_page(results, revision)
     if content == expected.encode():
         return []
     if same_versions:

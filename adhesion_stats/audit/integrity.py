@@ -14,6 +14,7 @@ from adhesion_stats.audit.received import Received
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.record import canonical_bytes, read_results, schema_errors
 from adhesion_stats.record.manifest import FORMAT, FORMAT_VERSION, MANIFEST, manifest_seal
+from adhesion_stats.record.revision import REVISION
 from adhesion_stats.record.signatures import is_signature
 from adhesion_stats.reporting.assess_folder import NOTEBOOK, PAGE
 
@@ -42,6 +43,8 @@ class Record:
         Names of the files by role (readings, specification, layout, results); "" where there is none.
     results
         The recorded results, None where they can't be read.
+    revision
+        What it says of the record that it takes the place of, None where it is no revision.
     problems
         Messages of severity error: the record is damaged or was altered.
     """
@@ -50,6 +53,7 @@ class Record:
     manifest: Mapping[str, object]
     parameters: Mapping[str, str]
     results: Mapping[str, object] | None
+    revision: Mapping[str, object] | None
     problems: tuple[Message, ...]
 
     @property
@@ -70,7 +74,7 @@ def record_of(received: Received) -> Record:
     problems = list(received.problems)
     manifest = _json(received, MANIFEST, problems)
     if manifest is None:
-        return Record(received, {}, {}, None, tuple(problems))
+        return Record(received, {}, {}, None, None, tuple(problems))
     problems += _form(manifest)
     problems += _listed(received, manifest)
     parameters = _parameters(manifest)
@@ -82,7 +86,8 @@ def record_of(received: Received) -> Record:
         problems += _results(received, manifest, parameters, results)
         if any(message.code == "audit_not_results" for message in problems):
             results = None
-    return Record(received, manifest, parameters, results, tuple(problems))
+    revision = _json(received, REVISION, problems) if REVISION in received.files else None
+    return Record(received, manifest, parameters, results, revision, tuple(problems))
 
 
 def _error(code: str, where: str, **facts: Fact) -> Message:
@@ -159,7 +164,7 @@ def _roles(received: Received, parameters: Mapping[str, str]) -> Iterator[Messag
     for name in (PAGE, NOTEBOOK):
         if name not in received.files:
             yield _error("audit_missing", name)
-    known = {*parameters.values(), MANIFEST, PAGE, NOTEBOOK}
+    known = {*parameters.values(), MANIFEST, PAGE, NOTEBOOK, REVISION}
     for name in received.files:
         if name not in known and not is_signature(name):
             yield _error("audit_unexpected", name)

@@ -6,34 +6,24 @@ the received folder but bytes. What the recomputation says is compared entry by 
 
 from __future__ import annotations
 
-import contextlib
 import json
 import math
 import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from adhesion_stats.audit.worker import RESULTS
 from adhesion_stats.errors import WrongUsage
-from adhesion_stats.record import Comparison, Difference, compare_results, read_results
+from adhesion_stats.record import Change, Comparison, Difference, changes, compare_results, read_results
 
-__all__ = ["LONGEST", "Change", "Recomputation", "recompute", "relative", "what_changed"]
+__all__ = ["LONGEST", "Recomputation", "recompute", "relative", "what_changed"]
 
 LONGEST = 900.0  # s; a contract of a thousand zones takes less than a minute
 _KEPT = ("HOME", "LANG", "LC_ALL", "PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR", "USERPROFILE", "WINDIR")
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """Something that a reader decides by and that is not the same: a decision, or the standing of a pull."""
-
-    what: str
-    recorded: str
-    recomputed: str
 
 
 @dataclass(frozen=True)
@@ -127,28 +117,6 @@ def what_changed(
     ``older``: the record is of an older form, which holds less; only what it holds is compared.
     """
     if not older:
-        return compare_results(recorded, recomputed), list(_changes(recorded, recomputed))
+        return compare_results(recorded, recomputed), list(changes(recorded, recomputed))
     same = {**recomputed, "format_version": recorded["format_version"]}
-    return compare_results(recorded, same, recorded_only=True), list(_changes(recorded, recomputed))
-
-
-def _changes(recorded: Mapping[str, object], recomputed: Mapping[str, object]) -> Iterator[Change]:
-    first, second = (dict(_decisions(found)) for found in (recorded, recomputed))
-    for what in dict.fromkeys([*first, *second]):
-        pair = (first.get(what, "not there"), second.get(what, "not there"))
-        if pair[0] != pair[1]:
-            yield Change(what, *pair)
-
-
-def _decisions(results: Mapping[str, object]) -> Iterator[tuple[str, str]]:
-    """What was decided, by what it is about: the contract, each zone, each pull."""
-    with contextlib.suppress(KeyError, TypeError, AttributeError):  # results that the schema refused: as far as they go
-        decision, zones, pulls = results["decision"], results["zones"], results["pulls"]
-        assert isinstance(decision, Mapping)
-        assert isinstance(zones, list)
-        assert isinstance(pulls, list)
-        yield "contract", str(decision["outcome"])
-        for zone in zones:
-            yield f"zone {zone['zone']}", str(zone["outcome"] or "nothing asked")
-        for pull in pulls:
-            yield f"pull {pull['name']} (row {pull['row']})", str(pull["status"])
+    return compare_results(recorded, same, recorded_only=True), list(changes(recorded, recomputed))

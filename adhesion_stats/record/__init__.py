@@ -14,15 +14,17 @@ Nothing here computes a statistic, and nothing may import pandas or ``reporting`
 from __future__ import annotations
 
 from adhesion_stats.record.canonical import canonical_bytes, read_results, results_digest
-from adhesion_stats.record.compare import Comparison, Difference, compare_results
+from adhesion_stats.record.compare import Change, Comparison, Difference, changes, compare_results
 from adhesion_stats.record.folder import new_folder, put, unfinished
 from adhesion_stats.record.manifest import manifest_bytes, time_from_environment
 from adhesion_stats.record.schema import results_schema, schema_errors
 
 __all__ = [
+    "Change",
     "Comparison",
     "Difference",
     "canonical_bytes",
+    "changes",
     "compare_results",
     "manifest_bytes",
     "new_folder",

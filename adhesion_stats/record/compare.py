@@ -6,15 +6,25 @@ processor); texts, counts, outcomes and the presence of every entry must agree e
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeGuard
 
-__all__ = ["ABSOLUTE", "RELATIVE", "Comparison", "Difference", "compare_results"]
+__all__ = ["ABSOLUTE", "RELATIVE", "Change", "Comparison", "Difference", "changes", "compare_results"]
 
 RELATIVE = 1e-9
 ABSOLUTE = 1e-12  # for differences that are zero on paper, such as a margin on the limit
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Something that a reader decides by and that is not the same: a decision, or the standing of a pull."""
+
+    what: str
+    recorded: str
+    recomputed: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,3 +134,26 @@ def compare_results(
             continue
         differences.append(Difference(path, left, right))
     return Comparison(tuple(differences), entries, inexact, largest)
+
+
+def changes(recorded: Mapping[str, object], recomputed: Mapping[str, object]) -> Iterator[Change]:
+    """Yield what people decide by and is not the same: the contract's decision, the zones', the pulls' standing."""
+    first, second = (dict(_decisions(found)) for found in (recorded, recomputed))
+    for what in dict.fromkeys([*first, *second]):
+        pair = (first.get(what, "not there"), second.get(what, "not there"))
+        if pair[0] != pair[1]:
+            yield Change(what, *pair)
+
+
+def _decisions(results: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    """What was decided, by what it is about: the contract, each zone, each pull."""
+    with contextlib.suppress(KeyError, TypeError, AttributeError):  # results that the schema refused: as far as they go
+        decision, zones, pulls = results["decision"], results["zones"], results["pulls"]
+        assert isinstance(decision, Mapping)
+        assert isinstance(zones, list)
+        assert isinstance(pulls, list)
+        yield "contract", str(decision["outcome"])
+        for zone in zones:
+            yield f"zone {zone['zone']}", str(zone["outcome"] or "nothing asked")
+        for pull in pulls:
+            yield f"pull {pull['name']} (row {pull['row']})", str(pull["status"])

@@ -14,9 +14,11 @@ from adhesion_stats.record import (
     manifest_bytes,
     new_folder,
     put,
+    read_results,
     results_digest,
     time_from_environment,
 )
+from adhesion_stats.record.revision import REVISION, Predecessor, predecessor, revision_bytes
 from adhesion_stats.reporting.notebook import assessment_notebook_ahead
 
 __all__ = ["NOTEBOOK", "PAGE", "RESULTS", "WrittenAssessment", "write_assessment"]
@@ -34,21 +36,29 @@ class WrittenAssessment:
 
 
 def write_assessment(
-    readings: Path, specification: Path, folder: Path, *, layout: Path | None = None, progress: Callable[[str], None]
+    readings: Path,
+    specification: Path,
+    folder: Path,
+    *,
+    layout: Path | None = None,
+    revises: tuple[Path, str] | None = None,
+    progress: Callable[[str], None],
 ) -> WrittenAssessment:
     """Assess the readings against the specification and write the record into the new ``folder``.
 
     ``layout`` is a file that says how the readings are laid out; it becomes part of the record, byte for byte.
+    ``revises`` names the record that this one takes the place of, and the reason.
     The folder is there whole or not at all. ``progress`` is told what begins.
     Raises ``UnusableReadings``, ``InvalidSpecification``, ``WrongUsage`` or ``UnwritableFolder``.
     """
     inputs = [path.name for path in (readings, specification, layout) if path is not None]
-    names = [*inputs, RESULTS, NOTEBOOK, PAGE, MANIFEST]
+    names = [*inputs, RESULTS, NOTEBOOK, PAGE, MANIFEST, REVISION]
     if len({name.casefold() for name in names}) < len(names):
         raise WrongUsage(
             f"The record holds the inputs under their own names beside {', '.join(names[len(inputs) :])}; "
             f"{', '.join(inputs[:-1])} and {inputs[-1]} must differ from these and from each other."
         )
+    old = None if revises is None else predecessor(revises[0])
     # The notebook's kernel starts while the libraries of this process are still loading, and waits for its files.
     with assessment_notebook_ahead(
         readings=readings.name,
@@ -56,7 +66,15 @@ def write_assessment(
         layout="" if layout is None else layout.name,
         results=RESULTS,
     ) as execute_notebook:
-        return _write(readings, specification, layout, folder, execute_notebook=execute_notebook, progress=progress)
+        return _write(
+            readings,
+            specification,
+            layout,
+            folder,
+            revises=None if old is None or revises is None else (old, revises[1]),
+            execute_notebook=execute_notebook,
+            progress=progress,
+        )
 
 
 def _write(
@@ -65,6 +83,7 @@ def _write(
     layout: Path | None,
     folder: Path,
     *,
+    revises: tuple[Predecessor, str] | None,
     execute_notebook: Callable[[Path], Future[bytes]],
     progress: Callable[[str], None],
 ) -> WrittenAssessment:
@@ -85,12 +104,17 @@ def _write(
         if given is not None:
             put(inside, *given)
         put(inside, RESULTS, canonical_bytes(results))
+        revision = None
+        if revises is not None:
+            content = revision_bytes(revises[0], results, reason=revises[1])
+            put(inside, REVISION, content)
+            revision = read_results(content)
         progress("Executing the notebook and rendering the page")
         notebook = execute_notebook(inside)
 
         from adhesion_stats.reporting.page import render_page
 
-        put(inside, PAGE, render_page(results).encode())
+        put(inside, PAGE, render_page(results, revision).encode())
         put(inside, NOTEBOOK, notebook.result())
         put(
             inside,

@@ -15,6 +15,7 @@ from adhesion_stats.reporting.sections.decision import decision_section
 from adhesion_stats.reporting.sections.figures import figures_section
 from adhesion_stats.reporting.sections.method import method_section
 from adhesion_stats.reporting.sections.parts import Anchors, cell
+from adhesion_stats.reporting.sections.revision import revision_section
 from adhesion_stats.reporting.sections.zones import zones_section
 from adhesion_stats.reporting.words import word
 
@@ -30,8 +31,8 @@ def _head(data: Results) -> Facts:
 _HEAD = ("structure", "client", "engineer", "document", "test_method", "note")
 
 
-def assessment_document(results: Mapping[str, object]) -> Document:
-    """The document of an assessment, from the contents of results.json alone.
+def assessment_document(results: Mapping[str, object], revision: Mapping[str, object] | None = None) -> Document:
+    """The document of an assessment, from the contents of results.json, and of revision.json where it is a revision.
 
     Raises ValueError for another format or version, and KeyError for a message that has no sentence.
     """
@@ -45,6 +46,7 @@ def assessment_document(results: Mapping[str, object]) -> Document:
         head=_head(data),
         sections=(
             decision_section(data, anchors),
+            *(() if revision is None else (revision_section(revision),)),
             basis_section(data, anchors),
             figures_section(results),
             zones_section(data, anchors),

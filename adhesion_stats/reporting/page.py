@@ -76,13 +76,15 @@ def document_page(document: Document, svg: Callable[[Figure, bool], str], *, ski
     return _environment().get_template("page.html.j2").render(document=document, svg=drawn, skip=skip)
 
 
-def render_page(results: Mapping[str, object]) -> str:
+def render_page(results: Mapping[str, object], revision: Mapping[str, object] | None = None) -> str:
     """The assessment as one self-contained HTML page.
 
     Parameters
     ----------
     results
         Contents of results.json.
+    revision
+        Contents of revision.json, None where the record is no revision.
 
     Returns
     -------
@@ -93,4 +95,4 @@ def render_page(results: Mapping[str, object]) -> str:
     def svg(figure: Figure, narrow: bool) -> str:
         return figure_svg(results, figure.kind, zones=figure.zones, narrow=narrow)
 
-    return document_page(assessment_document(results), svg, skip=word("skip"))
+    return document_page(assessment_document(results, revision), svg, skip=word("skip"))

@@ -81,6 +81,15 @@ WORDS: dict[str, str] = {
     "unknown values allow.",
     "unit_pulls": "pulls",
     "unit_points": "percentage points",
+    # revision
+    "h_revision": "A revision",
+    "r_revises": "This record takes the place of the one whose manifest has the SHA-256 {digest}.",
+    "r_reason": "Reason: {reason}",
+    "r_no_change": "No decision and no standing of a pull is another one.",
+    "r_t_changes": "Decisions and standings that are not the same",
+    "r_t_inputs": "What went in and is not the same",
+    "r_before": "Before",
+    "r_now": "Now",
     # basis
     "h_basis": "What the decision rests on",
     "basis_all": "Pulls in the file {file}: {made}. Counted: {counted}, all of them with an exact value.",

@@ -43,6 +43,8 @@ AUDIT: dict[str, str] = {
     "audit_versions_differ": "Other versions or another kind of machine made the record: {names}. Numbers may differ in their last "
     "digits, decisions may not.",
     "audit_older_form": "{name} is of an older form (version {form}), which holds less; what it holds was compared, its page was not.",
+    "audit_revision": "The record says that it takes the place of another, whose manifest has the SHA-256 {digest}. What it says of that "
+    "one was not compared; --against does that.",
     # from outside
     "audit_manifest_hash_agrees": "The manifest is the one whose SHA-256 you gave.",
     "audit_manifest_hash_differs": "The manifest is not the one whose SHA-256 you gave: it has {found}, you gave {expected}.",
