@@ -38,7 +38,7 @@ def _again(here: Path) -> list[str]:
 
 
 def test_the_new_record_names_the_old_one_and_what_changed(folder: Path) -> None:
-    """1.53 of three pulls conforms; without the third, one is missing: undetermined."""
+    """4.53 / 3 = 1.51 conforms; without the third, one is missing: undetermined."""
     revision = json.loads((folder / "new" / "revision.json").read_bytes())
     assert revision["revises"] == hashlib.sha256((folder / "old" / "manifest.json").read_bytes()).hexdigest()
     assert revision["reason"] == "A <b>nail</b> was found"
