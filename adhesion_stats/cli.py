@@ -69,6 +69,19 @@ def _parser() -> argparse.ArgumentParser:
     assess.add_argument("--reason", default="", metavar="TEXT", help="why it is revised; stands in the new record")
     assess.set_defaults(run=_assess)
 
+    following = commands.add_parser("next", help="on site: where each zone stands and what the next pull may be")
+    following.add_argument(
+        "readings", type=Path, metavar="READINGS", help="the readings so far (CSV, XLSX, ODS or Parquet)"
+    )
+    following.add_argument(
+        "--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks"
+    )
+    following.add_argument(
+        "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
+    )
+    following.add_argument("--json", action="store_true", help="print one JSON object")
+    following.set_defaults(run=_next)
+
     check = commands.add_parser("check", help="say what was read from a file and what is wrong with it")
     check.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV, XLSX, ODS or Parquet)")
     check.add_argument("--specification", type=Path, metavar="SPEC.toml", help="what the contract asks")
@@ -167,6 +180,14 @@ def _plan(arguments: argparse.Namespace) -> int:
     written = write_plan(arguments.specification, output, progress=lambda text: _said(started, text))
     print(plan_text(written))
     print(f"\nPlan: {output / 'plan.html'}")
+    return RAN
+
+
+def _next(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.reporting.plan.site import site_json, site_text, stands
+
+    found = stands(arguments.readings, arguments.specification, layout=arguments.layout)
+    print(site_json(found) if arguments.json else site_text(found))
     return RAN
 
 

@@ -28,13 +28,13 @@ GLUE_CODES = ("-/Y", "Y", "Y/Z")  # breaks at or in the dolly adhesive (ISO 4624
 # Text columns that a readings file may carry besides id and zone ("" where not given).
 LABELS = (
     "measurement", "panel", "system", "primer", "layer_names", "cut", "hollow", "instrument", "certificate",
-    "operator", "party", "stage", "round", "photo", "remark",
+    "operator", "party", "stage", "round", "pour", "span", "photo", "remark",
 )  # fmt: skip
 # Number columns that a readings file may carry (nan where not given); the unit is part of the name.
 CONDITIONS = (
     "dolly_mm", "cut_depth_mm", "failure_depth_mm",
     "coating_thickness_um", "rate_mpa_per_s", "time_to_failure_s", "age_days",
-    "temperature_c", "moisture_percent", "x_m", "y_m",
+    "temperature_c", "moisture_percent", "glue_age_days", "x_m", "y_m",
 )  # fmt: skip
 
 

@@ -158,8 +158,11 @@ class Cases:
 
 
 def zones_of(pulls: Pulls, specification: Specification) -> tuple[str, ...]:
-    """Zones to decide about: those of the file in its order, then those that only the specification names."""
-    named = [*specification.pulls.zones, *(zone for rule in specification.rules for zone in rule.zones)]
+    """Zones to decide about: those of the file in its order, then those that only the specification names (its plan
+    included).
+    """
+    planned = () if specification.plan is None else tuple(zone.name for zone in specification.plan.zones)
+    named = [*specification.pulls.zones, *(zone for rule in specification.rules for zone in rule.zones), *planned]
     return tuple(dict.fromkeys([*pulls.zones, *named]))
 
 

@@ -24,6 +24,7 @@ FIELD_QUANTITY: dict[str, Dimension] = {
     "strength": "strength", "load": "load", "diameter": "length", "dolly": "length", "area": "area",
     "cut_depth_mm": "length", "failure_depth_mm": "length",
     "coating_thickness_um": "length", "rate_mpa_per_s": "rate", "time_to_failure_s": "time", "age_days": "age",
+    "glue_age_days": "age",
     "temperature_c": "temperature", "moisture_percent": "percent", "x_m": "length", "y_m": "length",
 }  # fmt: skip
 KNOWN: dict[Dimension, tuple[str, ...]] = {

@@ -102,6 +102,10 @@ def _breaches(pulls: Pulls, specification: Specification) -> list[Message]:
     if checks.min_age_days is not None:
         age = column("age_days")
         report("age at test", f"at least {checks.min_age_days:g} d", age < checks.min_age_days, np.isnan(age))
+    if checks.min_glue_hours is not None:
+        hours = column("glue_age_days") * 24.0
+        asked = f"at least {checks.min_glue_hours:g} h"
+        report("curing of the dolly adhesive", asked, hours < checks.min_glue_hours - 1e-6, np.isnan(hours))
     if checks.share_step_percent is not None:
         step = checks.share_step_percent
         hit = pulls.failures.where(lambda shares: any(abs(one / step - round(one / step)) > 1e-9 for one in shares))

@@ -85,5 +85,6 @@ PLAN_WORDS: dict[str, str] = {
     "plan_sign_agreed": "Agreed by",
     "plan_ax_x": "x, metres",
     "plan_ax_y": "y, metres",
+    "site_caution": "These lines serve the engineer's judgement and don't replace it; the contract, local codes and a licensed engineer decide.",
     "plan_no_figure": "No such drawing: no zone has an outline.",
 }

@@ -393,6 +393,8 @@ LABELS_IN_WORDS: dict[str, str] = {
     "party": "Party",
     "stage": "Stage",
     "round": "Round",
+    "pour": "Pour",
+    "span": "Span",
     "photo": "Photo",
     "remark": "Remark",
 }
@@ -405,6 +407,7 @@ CONDITIONS_IN_WORDS: dict[str, tuple[str, str, int]] = {
     "rate_mpa_per_s": ("Loading rate", "MPa/s", 3),
     "time_to_failure_s": ("Time to failure", "s", 0),
     "age_days": ("Age", "d", 0),
+    "glue_age_days": ("Dolly adhesive cured", "d", 2),
     "temperature_c": ("Temperature", "°C", 1),
     "moisture_percent": ("Moisture", "%", 1),
     "x_m": ("x", "m", 2),

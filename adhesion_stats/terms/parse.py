@@ -9,7 +9,7 @@ The file's tables and keys::
     [interface]  broke_there_from
     [rounding]   method, ties, record_to
     [screening]  tests, side, level, dixon_convention
-    [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age
+    [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age, min_glue_hours
     [readings]   how the readings file is laid out (see terms.layout)
     [[exclude]]  zone, id, reason, who
     [plan]       what is planned before the first pull (see terms.plan)
@@ -231,7 +231,9 @@ def _screening(check: Checker, table: Mapping[str, object]) -> Screening:
 
 
 def _method(check: Checker, table: Mapping[str, object]) -> MethodChecks:
-    check.keys(table, "method", ("dolly", "cut", "cut_depth", "rate", "failure_shares_step", "min_age"))
+    check.keys(
+        table, "method", ("dolly", "cut", "cut_depth", "rate", "failure_shares_step", "min_age", "min_glue_hours")
+    )
     cut = check.choice(table, "cut", "method.cut", ("yes", "no"))
     return MethodChecks(
         dolly_mm=check.measure(table, "dolly", "method.dolly", "length"),
@@ -240,6 +242,7 @@ def _method(check: Checker, table: Mapping[str, object]) -> MethodChecks:
         rate_mpa_per_s=check.span(table, "rate", "method.rate", "rate"),
         share_step_percent=check.percent(table, "failure_shares_step", "method.failure_shares_step", above_zero=True),
         min_age_days=check.number(table, "min_age", "method.min_age"),
+        min_glue_hours=check.number(table, "min_glue_hours", "method.min_glue_hours"),
     )
 
 

@@ -101,6 +101,7 @@ class MethodChecks:
     rate_mpa_per_s: tuple[float, float] | None = None
     share_step_percent: float | None = None
     min_age_days: float | None = None
+    min_glue_hours: float | None = None
 
 
 @dataclass(frozen=True)
@@ -151,6 +152,7 @@ class Specification:
     rounding: Rounding = field(default_factory=Rounding)
     interval_confidence: float = 0.95
     characteristic: tuple[CharacteristicAsked, ...] = ()
+    planned_pulls: Mapping[str, int] = field(default_factory=dict)  # numbers of a plan that a decision is to wait for
     readings: Mapping[str, object] | None = None  # the readings layout as written, parsed by terms.layout
     file: str = ""
     digest: str = ""
@@ -163,8 +165,12 @@ class Specification:
         return found[0] if len(found) == 1 else AllOf(tuple(found))
 
     def required_for(self, zone: str) -> int | None:
-        """Return how many pulls ``zone`` needs: the largest number that a rule for it names, else the contract's."""
+        """Return how many pulls ``zone`` needs: the largest number that a rule for it names, else the contract's; that
+        of ``planned_pulls`` where it is larger.
+        """
         named = [
             rule.required for rule in self.rules if rule.required is not None and (not rule.zones or zone in rule.zones)
         ]
-        return max(named) if named else self.pulls.required
+        asked = max(named) if named else self.pulls.required
+        planned = self.planned_pulls.get(zone)
+        return asked if planned is None else max(planned, asked or 0)
