@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from adhesion_stats.acceptance import Cases, Outcome, evaluate
 from adhesion_stats.acceptance.block import cut
-from adhesion_stats.terms.criteria import FailureShare, Limit, PullsWithFailure, Requirement, criteria
+from adhesion_stats.terms.criteria import Limit, Requirement, criteria, depends_on_failure, limits, questions
 from adhesion_stats.terms.specification import Rounding, Specification
 from adhesion_stats.units import factor
 
@@ -67,8 +67,8 @@ class NextPull:
 
 def recording_grid(specification: Specification, requirement: Requirement) -> tuple[Decimal, str, str] | None:
     """Step, unit and origin of the grid on which strengths are recorded; None where no strength is asked for."""
-    limits = [c.limit for c in criteria(requirement) if not isinstance(c, FailureShare | PullsWithFailure)]
-    if not limits:
+    named = [limit for c in criteria(requirement) for limit in limits(c)]
+    if not named:
         return None
     for step, origin in (
         (specification.pulls.recording_step, "contract"),
@@ -76,7 +76,7 @@ def recording_grid(specification: Specification, requirement: Requirement) -> tu
     ):
         if step is not None:
             return _decimal(step), step.unit, origin
-    finest = max(limits, key=lambda limit: (limit.unit == specification.unit, limit.places))
+    finest = max(named, key=lambda limit: (limit.unit == specification.unit, limit.places))
     return Decimal(1).scaleb(-finest.places), finest.unit, "limit"
 
 
@@ -109,7 +109,7 @@ def next_pull(specification: Specification, ways: Sequence[Cases], zone: str) ->
     one = factor(unit, "strength")
     mine = [cases.of(zone) for cases in ways]
     highest = max(
-        [c.limit.mpa for c in criteria(requirement) if not isinstance(c, FailureShare | PullsWithFailure)]
+        [limit.mpa for c in criteria(requirement) for limit in limits(c)]
         + [float(low.max()) for cases in mine for low in cases.low.values() if low.size]
     )
     number = int(min(_MOST, np.ceil(_REACH * highest / one / float(step))))
@@ -167,13 +167,14 @@ def _decided(
         glue=mine.glue,
         known=np.concatenate([np.tile(mine.known[stays], (g, 1)), np.zeros((g, len(mine.codes)))]),
         unrecorded=np.concatenate([np.tile(mine.unrecorded[stays], g), np.full(g, 100.0)]),
+        depth_low=np.concatenate([np.tile(mine.depth_low[stays], g), np.zeros(g)]),
+        depth_high=np.concatenate([np.tile(mine.depth_high[stays], g), np.full(g, np.inf)]),
         flagged=np.zeros(g * (len(stays) + 1), dtype=np.bool_),
     )
     asked = list(criteria(requirement))
-    questions = tuple(dict.fromkeys(c.question for c in asked if not isinstance(c, FailureShare | PullsWithFailure)))
-    shares = any(isinstance(c, FailureShare | PullsWithFailure) for c in asked)
+    shares = any(depends_on_failure(c) for c in asked)
     found = np.empty(g, dtype=np.int8)
-    for block in cut(many, questions, shares=shares):
+    for block in cut(many, questions(asked), shares=shares):
         table = evaluate(requirement, block, rounding=rounding)
         found[table.group] = table.decision
     return found

@@ -19,7 +19,7 @@ from adhesion_stats.planning.ahead import NextPull, Run, next_pull
 from adhesion_stats.planning.plan import Plan, PlannedZone
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Reason, Standing
-from adhesion_stats.terms.criteria import PULL_OFF, CountAtLeast, FailureShare, PullsWithFailure, Requirement, criteria
+from adhesion_stats.terms.criteria import PULL_OFF, CountAtLeast, Requirement, criteria, questions
 from adhesion_stats.terms.specification import Specification
 
 __all__ = ["Spot", "ZoneOnSite", "on_site", "wait_for_plan"]
@@ -191,14 +191,10 @@ def _standing_messages(found: ZoneOnSite, requirement: Requirement | None) -> li
     says = [Message("site_open" if found.still else "site_open_complete", facts=facts)]
     if found.next is not None:
         says += _next_messages(found.next)
-        questions = sorted(
-            {c.question for c in criteria(requirement) if not isinstance(c, FailureShare | PullsWithFailure)}
-            - {PULL_OFF}
-            if requirement is not None
-            else set()
-        )
-        if questions:
-            says.append(Message("site_assumes", facts={"questions": tuple(questions)}))
+        asked = () if requirement is None else questions(criteria(requirement))
+        apart = tuple(sorted(set(asked) - {PULL_OFF}))
+        if apart:
+            says.append(Message("site_assumes", facts={"questions": apart}))
     return says
 
 

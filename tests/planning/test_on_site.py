@@ -87,7 +87,10 @@ def test_a_pull_that_was_repeated_is_not_asked_for_again(tmp_path: Path) -> None
 
 def test_z_of_n_is_safe_before_its_last_pull(tmp_path: Path) -> None:
     """Two of three at 1.00 are there: the third is asked for all the same."""
-    rules = RULES.split("[[require]]", maxsplit=1)[0] + '[[require]]\npulls_at_or_above = "1.00 MPa"\nat_least = 2\nof = 3\n'
+    rules = (
+        RULES.split("[[require]]", maxsplit=1)[0]
+        + '[[require]]\npulls_at_or_above = "1.00 MPa"\nat_least = 2\nof = 3\n'
+    )
     zone = after(tmp_path, "D,1,1.8,100,,,\nD,2,1.2,100,,,\n", rules)
     assert codes(zone) == ["site_conforms_already"]
     assert zone.still == 1
