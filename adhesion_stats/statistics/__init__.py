@@ -16,6 +16,7 @@ million, with the same bits.
 ``spread``             confidence intervals of sd and coefficient of variation
 ``shares``             share below a limit
 ``en14358``            EN 14358, borrowed from timber
+``lots``               acceptance of lots by variables, borrowed from production
 ``noncentral``         the non-central t distribution that these are made of
 ``bounded``            maximum likelihood where values are known within bounds
 ``bounded_limits``     confidence limits of such fits, calibrated for few values
@@ -139,6 +140,7 @@ from adhesion_stats.statistics.grubbs_pair import (
 from adhesion_stats.statistics.intervals import confidence_interval_mean, t_quantile
 from adhesion_stats.statistics.iso12491 import ISO12491_CONFIDENCES, k_iso12491
 from adhesion_stats.statistics.kaplan_meier import KaplanMeier, LogRank, kaplan_meier, log_rank
+from adhesion_stats.statistics.lots import LotPlan, lot_acceptance_probability, lot_plan, lot_share_beyond
 from adhesion_stats.statistics.mandel import (
     MandelScreen,
     mandel,
@@ -258,6 +260,7 @@ __all__ = [
     "FamilyComparison",
     "KaplanMeier",
     "LogRank",
+    "LotPlan",
     "MandelScreen",
     "MedianScreen",
     "NestedSpread",
@@ -349,6 +352,9 @@ __all__ = [
     "kaplan_meier",
     "level_under",
     "log_rank",
+    "lot_acceptance_probability",
+    "lot_plan",
+    "lot_share_beyond",
     "mandel",
     "mandel_h",
     "mandel_h_critical",

@@ -2,7 +2,7 @@
 
 W and p by R 4.2.2 (shapiro.test), A^2 and p by R nortest 1.0-4 (ad.test), confirmed by scipy and statsmodels. R takes
 its normal quantiles from a 16-digit algorithm and scipy from a 7-digit one; both stay within 1e-9 in W. The
-e-Handbook's samples of 1000 (1.3.5.14) need the random numbers of R and are not used.
+e-Handbook's samples of 1000 (1.3.5.14) are drawn by R's generator: data/make_r_random_403.R.
 """
 
 from __future__ import annotations
@@ -71,3 +71,23 @@ def test_zarr13() -> None:
     assert by_w.p_value[0] == pytest.approx(0.9992269, abs=5e-8)
     assert by_a.statistic[0] == pytest.approx(0.1264787831, abs=5e-11)
     assert by_a.p_value[0] == pytest.approx(0.98502, abs=5e-6)
+
+
+def test_e_handbook_generated_samples() -> None:
+    """1000 normal and 1000 double exponential values of R's generator, seed 403: in print A^2 0.3093 and 13.6652."""
+    table = rows("r_random_403.csv")
+    normal, double = (
+        np.sort(np.array([[float(row[name]) for row in table]]), axis=-1) for name in ("normal", "double_exponential")
+    )
+    w, a = shapiro_wilk(normal), anderson_darling(normal)
+    assert w.statistic[0] == pytest.approx(0.998591387, abs=5.1e-10)
+    assert w.p_value[0] == pytest.approx(0.61526, abs=5e-6)
+    assert a.statistic[0] == pytest.approx(0.3093433426, abs=5.1e-11)
+    assert a.p_value[0] == pytest.approx(0.5567766, abs=5.1e-8)
+    assert (round(float(a.statistic[0]), 4), round(float(a.p_value[0]), 4)) == (0.3093, 0.5568)
+    w, a = shapiro_wilk(double), anderson_darling(double)
+    assert w.statistic[0] == pytest.approx(0.943012026, abs=5.1e-10)
+    assert w.p_value[0] == pytest.approx(3.6e-19, abs=0.06e-19)
+    assert a.statistic[0] == pytest.approx(13.6651842, abs=5.1e-8)
+    assert round(float(a.statistic[0]), 4) == 13.6652
+    assert a.p_value[0] < 1e-20  # the fitted formula ends at 13; R's, continued, gives 3.7e-24
