@@ -16,9 +16,10 @@ from adhesion_stats.assessment.check import standing_messages
 from adhesion_stats.assessment.decide import decide_every_way
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.results import results_of
+from adhesion_stats.assessment.substrate import substrate_messages
 from adhesion_stats.assessment.summary import summarise
 from adhesion_stats.intake import Reading
-from adhesion_stats.judging import preparation_messages, screen
+from adhesion_stats.judging import parted, preparation_messages, screen
 from adhesion_stats.terms.specification import Specification
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ class Assessment(Parts):
     @property
     def decision(self) -> str:
         """Decision of the contract: does not conform if a zone does not, conforms if all do, else undetermined."""
-        outcomes = set(self.outcomes.values())
+        outcomes = {outcome.words for outcome in self.outcomes_that_stand.values()}
         if Outcome.DOES_NOT_CONFORM.words in outcomes:
             return Outcome.DOES_NOT_CONFORM.words
         return Outcome.CONFORMS.words if outcomes == {Outcome.CONFORMS.words} else Outcome.UNDETERMINED.words
@@ -70,7 +71,9 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
 
     Pure: the same reading and specification give the same assessment, to the last bit.
     """
-    pulls = reading.pulls
+    asked = specification
+    populations = parted(reading.pulls, asked)
+    pulls, specification = populations.pulls, populations.specification
     zones = zones_of(pulls, specification)
     readings = decide_every_way(pulls, specification, zones)
     shown = readings.shown.judgement
@@ -88,6 +91,8 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         *shown.messages,
         *preparation_messages(pulls, standing, specification),
         *standing_messages(pulls, standing),
+        *populations.messages,
+        *substrate_messages(reading.pulls, standing, asked),
     )
     return Assessment(
         pulls=pulls,
@@ -100,4 +105,5 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         screening=screening,
         messages=messages,
         layout_source=reading.layout_source,
+        populations=populations,
     )

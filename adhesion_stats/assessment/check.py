@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from adhesion_stats.assessment.pull_facts import pull_facts
+from adhesion_stats.assessment.substrate import substrate_messages
 from adhesion_stats.intake import Reading
-from adhesion_stats.judging import judge, preparation_messages, settlements, silent_rules
+from adhesion_stats.judging import judge, parted, preparation_messages, settlements, silent_rules
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Standing, Status
@@ -46,6 +47,9 @@ def check(reading: Reading, specification: Specification | None = None) -> Check
         messages.extend(_glue_undecided(pulls, judgement.standing, terms.glue.codes))
     messages.extend(preparation_messages(pulls, judgement.standing, terms))
     messages.extend(standing_messages(pulls, judgement.standing))
+    if specification is not None:
+        messages.extend(parted(pulls, terms).messages)
+        messages.extend(substrate_messages(pulls, judgement.standing, terms))
     facts = pull_facts(pulls, judgement.standing, None, terms)
     return Check(pulls, judgement.standing, tuple(facts), tuple(messages))
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from adhesion_stats.acceptance import Cases
+from adhesion_stats.acceptance import Cases, Outcome
 from adhesion_stats.assessment.decide import Readings
+from adhesion_stats.assessment.ladder import Rung, rungs
 from adhesion_stats.assessment.pull_facts import Retests
 from adhesion_stats.assessment.summary import ZoneSummary
-from adhesion_stats.judging import ScreeningTable, silent_rules
+from adhesion_stats.judging import Populations, ScreeningTable, silent_rules
 from adhesion_stats.messages import Message
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
@@ -40,6 +42,8 @@ class Parts:
         Outlier tests.
     messages
         Findings of all stages.
+    populations
+        What the zones stand for where the contract parts them by stage or round.
     layout_source
         Name and SHA-256 (hex) of the layout file by which the readings were read, None where there was none.
     """
@@ -54,6 +58,23 @@ class Parts:
     screening: ScreeningTable
     messages: tuple[Message, ...]
     layout_source: tuple[str, str] | None
+    populations: Populations
+
+    @functools.cached_property
+    def rungs(self) -> Mapping[str, Rung]:
+        """Where each population stands on the contract's retest ladder; empty where zones are not parted."""
+        return rungs(self.specification, self.populations.of, self.readings.outcome)
+
+    @property
+    def outcomes_that_stand(self) -> Mapping[str, Outcome]:
+        """The decisions of which the contract's is made: without rounds that a later one stands for."""
+        found = {zone: self.readings.outcome(zone) for zone in self.zones}
+        on = self.rungs
+        return {
+            zone: outcome
+            for zone, outcome in found.items()
+            if outcome is not None and (zone not in on or on[zone].state == "stands")
+        }
 
     @functools.cached_property
     def silent(self) -> tuple[str, ...]:

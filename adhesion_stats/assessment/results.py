@@ -19,6 +19,7 @@ from adhesion_stats.acceptance import (
 from adhesion_stats.assessment.by_failure import selection_cautions
 from adhesion_stats.assessment.determined import determination_facts, determination_messages
 from adhesion_stats.assessment.hints import cause_hints
+from adhesion_stats.assessment.ladder import ladder_messages, population_facts
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text
@@ -46,7 +47,7 @@ def results_of(parts: Parts) -> dict[str, object]:
     pulls, terms = parts.pulls, parts.specification
     places = _places(terms)
     zones = _zones(parts)
-    outcomes = [(str(zone["zone"]), str(zone["outcome"])) for zone in zones if zone["outcome"] is not None]
+    outcomes = [(zone, outcome.words) for zone, outcome in parts.outcomes_that_stand.items()]
     decision, reason = _contract(outcomes)
     step = terms.pulls.recording_step
     step_mpa = step.mpa if step is not None else pulls.recording_step_mpa
@@ -85,7 +86,7 @@ def results_of(parts: Parts) -> dict[str, object]:
             "outcome": decision,
             "reason": reason.as_dict(),
             "zones": {outcome.words: sum(found == outcome.words for _, found in outcomes) for outcome in Outcome},
-            "next": [message.as_dict() for message in contract_steps(decision, outcomes)],
+            "next": [message.as_dict() for message in _contract_next(parts, decision, outcomes)],
         },
         "zones": zones,
         "pulls": pull_facts(pulls, parts.standing, parts.screening, terms),
@@ -136,6 +137,20 @@ def _contract(outcomes: Sequence[tuple[str, str]]) -> tuple[str, Message]:
     return Outcome.CONFORMS.words, Message("contract_conforms", facts={"zones": total})
 
 
+def _contract_next(parts: Parts, decision: str, outcomes: Sequence[tuple[str, str]]) -> list[Message]:
+    """What to do next for the contract: the designer for zones that fail, another round where the ladder asks it."""
+    rounds = tuple(
+        zone for zone, rung in parts.rungs.items() if rung.due is not None and rung.due.code.startswith("ladder_repeat")
+    )
+    if not rounds:
+        return contract_steps(decision, outcomes)
+    again = Message("next_contract_round", facts={"count": len(rounds), "zones": rounds})
+    others = [(zone, outcome) for zone, outcome in outcomes if zone not in rounds]
+    if all(outcome == Outcome.CONFORMS.words for _, outcome in others):
+        return [again]
+    return [again, *contract_steps(decision, others)]
+
+
 def _rule_names(parts: Parts) -> tuple[str, ...]:
     return tuple(_RULE_NAMES[rule] for rule in parts.silent)
 
@@ -184,8 +199,14 @@ def _zone(
         hangs=outcome is not Outcome.CONFORMS
         and any(message.code in {"hangs_on_one_pull", "hangs_on_any_pull", "hangs_on_flagged"} for message in hangs),
     )
+    rung = parts.rungs.get(zone)
+    if rung is not None and rung.due is not None:
+        steps = [rung.due, *(step for step in steps if step.code != "next_refer")]
+    elif rung is not None and rung.state != "stands":
+        steps = []
     return {
         "zone": zone,
+        "population": population_facts(zone, parts.rungs, parts.specification),
         "outcome": outcome.words if outcome is not None else None,
         "reason": _zone_reason(parts, zone, decision, differ=differ).as_dict(),
         "binding": decision.criteria[decision.binding].criterion.key if decision is not None else None,
@@ -324,7 +345,7 @@ def _messages(parts: Parts) -> list[Message]:
         for zone in parts.zones
         if not parts.pulls.zone.rows_of(zone).size
     ]
-    return [*parts.messages, *extra, *determination_messages(parts)]
+    return [*parts.messages, *extra, *ladder_messages(parts.rungs), *determination_messages(parts)]
 
 
 def _screening(parts: Parts) -> dict[str, object]:
@@ -367,6 +388,8 @@ def _cautions(terms: Specification) -> list[Message]:
     if terms.contract.invented:
         codes.append("caution_invented")
     asked = [criterion for rule in terms.rules for criterion in criteria(rule.requirement)]
+    if any(step.do == "revise and repeat" for step in terms.ladder):
+        codes.append("caution_second_try")
     return [*(Message(code) for code in codes), *selection_cautions(asked)]
 
 

@@ -6,6 +6,7 @@ outliers (which excludes nothing) -> consistency of preparation (which excludes 
 
 from __future__ import annotations
 
+from adhesion_stats.judging.populations import Population, Populations, parted
 from adhesion_stats.judging.preparation import preparation_messages
 from adhesion_stats.judging.screening import ScreeningRow, ScreeningTable, screen
 from adhesion_stats.judging.silence import settlements, silent_rules
@@ -13,10 +14,13 @@ from adhesion_stats.judging.validity import Judgement, judge, named_by, repeated
 
 __all__ = [
     "Judgement",
+    "Population",
+    "Populations",
     "ScreeningRow",
     "ScreeningTable",
     "judge",
     "named_by",
+    "parted",
     "preparation_messages",
     "repeated",
     "screen",

@@ -277,10 +277,22 @@ class Determination(TypedDict):
 Tree = str | dict[str, list["Tree"]]
 
 
+class Population(TypedDict):
+    """What a zone of the results is, where the contract parts zones by stage or by round of its retest ladder."""
+
+    zone: str
+    stage: str
+    round: int
+    stands: bool  # whether its decision is one of those that the contract's is made of
+    step: int | None
+    said: list[MessageDict]
+
+
 class Zone(TypedDict):
     """One zone."""
 
     zone: str
+    population: Population | None
     outcome: Outcome | None  # None: the specification asks nothing of this zone
     reason: MessageDict
     binding: str | None

@@ -12,7 +12,7 @@ from itertools import zip_longest
 
 from adhesion_stats.reporting.results import Results, Zone, results_from
 from adhesion_stats.reporting.sections.determined import determination_line
-from adhesion_stats.reporting.sections.parts import scale_of, sentence, smallest_is_bound
+from adhesion_stats.reporting.sections.parts import population_lines, scale_of, sentence, smallest_is_bound
 from adhesion_stats.reporting.words import word
 
 __all__ = ["GAP", "MOST_NAME", "WIDTH", "display_width", "fitted", "line_of", "summary_table", "visible", "wrapped"]
@@ -81,7 +81,13 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
         smallest,
         word(zone["outcome"] or "not_asked"),
         visible(
-            " ".join([sentence(zone["reason"]), *(str(determination_line(one)) for one in zone["determinations"])])
+            " ".join(
+                [
+                    *population_lines(zone),
+                    sentence(zone["reason"]),
+                    *(str(determination_line(one)) for one in zone["determinations"]),
+                ]
+            )
         ),
     )
 

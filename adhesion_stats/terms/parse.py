@@ -4,7 +4,7 @@ The file's tables and keys::
 
     [contract]   title, structure, client, engineer, test_method, document, note, invented
     [report]     unit, interval_confidence, [[report.characteristic]] method, content, confidence, known_cov, known_sd
-    [pulls]      required, zones, ceiling, lost, recording_step
+    [pulls]      required, zones, ceiling, lost, recording_step, count_by, pulls_per_measurement
     [glue]       codes, from, then
     [interface]  broke_there_from
     [rounding]   method, ties, record_to
@@ -14,7 +14,8 @@ The file's tables and keys::
     [[exclude]]  zone, id, reason, who
     [plan]       what is planned before the first pull (see terms.plan)
     [[determination]]  what an engineer decided all the same (see terms.determinations)
-    [[require]]  zones, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
+    [[group]]    name, zones; [[ladder]]  on, do, pulls (see terms.stages)
+    [[require]]  zones, groups, stage, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
 
 and a criterion is one of::
 
@@ -56,6 +57,7 @@ from adhesion_stats.terms.specification import (
     Screening,
     Specification,
 )
+from adhesion_stats.terms.stages import ladder_of
 
 __all__ = ["DIXON_CONVENTIONS", "parse_specification"]
 
@@ -73,6 +75,8 @@ _TOP = (
     "plan",
     "exclude",
     "determination",
+    "ladder",
+    "group",
     "require",
 )
 
@@ -115,6 +119,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     method = _method(check, check.table(table, "method", "method"))
     exclusions = _exclusions(check, table)
     decided = determinations(check, table)
+    ladder = ladder_of(check, table)
     plan = plan_terms(check, table)
     broke = check.percent(interface, "broke_there_from", "interface.broke_there_from", above_zero=True)
     confidence = check.level(report, "interval_confidence", "report.interval_confidence")
@@ -137,6 +142,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         method=method,
         exclusions=exclusions,
         determinations=decided,
+        ladder=ladder,
         plan=plan,
         interval_confidence=0.95 if confidence is None else confidence,
         characteristic=asked,
@@ -178,9 +184,17 @@ def _contract(check: Checker, table: Mapping[str, object]) -> Contract | None:
 
 
 def _pull_rules(check: Checker, table: Mapping[str, object]) -> PullRules:
-    check.keys(table, "pulls", ("required", "zones", "ceiling", "lost", "recording_step"))
+    check.keys(
+        table, "pulls", ("required", "zones", "ceiling", "lost", "recording_step", "count_by", "pulls_per_measurement")
+    )
     lost = check.choice(table, "lost", "pulls.lost", ("unknown", "left out"))
+    by = check.choice(table, "count_by", "pulls.count_by", ("pull", "measurement"))
+    per = check.count(table, "pulls_per_measurement", "pulls.pulls_per_measurement", at_least=1)
+    if "pulls_per_measurement" in table and by != "measurement":
+        check.problem("spec_key_needs_another", "pulls.pulls_per_measurement", needs='count_by = "measurement"')
     return PullRules(
+        count_by="measurement" if by == "measurement" else "pull",
+        pulls_per_measurement=per,
         required=check.count(table, "required", "pulls.required", at_least=1),
         zones=check.zones(table, "zones", "pulls.zones") or (),
         ceiling=check.strength(table, "ceiling", "pulls.ceiling"),

@@ -12,11 +12,12 @@ from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requiremen
 from adhesion_stats.terms.entry import Entry
 from adhesion_stats.terms.kinds import KINDS
 from adhesion_stats.terms.specification import PullRules, ZoneRule
+from adhesion_stats.terms.stages import groups_of, stage_of, zones_of_rule
 
 __all__ = ["check_rules", "first_unit", "rules_of"]
 
 _JOINTS = ("all_of", "any_of")
-_OWN = ("zones", "required")  # keys of a rule beside its requirement
+_OWN = ("zones", "groups", "stage", "required")  # keys of a rule beside its requirement
 _EVERY_KEY = tuple(
     dict.fromkeys((*_OWN, "source", *_JOINTS, *KINDS, *(key for kind in KINDS.values() for key in kind.keys)))
 )
@@ -27,13 +28,15 @@ def rules_of(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...
     entries = check.tables(table, "require", "require")
     if not entries:
         check.problem("spec_no_requirement", "require")
+    groups = groups_of(check, table)
     rules: list[ZoneRule] = []
     for i, entry in enumerate(entries, 1):
         path = f"require[{i}]"
         requirement = _requirement(check, entry, path, str(i), outer=True)
         if requirement is not None:
-            zones = check.zones(entry, "zones", f"{path}.zones") or ()
-            rules.append(ZoneRule(zones, requirement, check.count(entry, "required", f"{path}.required", at_least=1)))
+            zones, stage = zones_of_rule(check, entry, path, groups), stage_of(check, entry, path)
+            required = check.count(entry, "required", f"{path}.required", at_least=1)
+            rules.append(ZoneRule(zones, requirement, required, stage))
     return tuple(rules)
 
 

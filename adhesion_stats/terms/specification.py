@@ -10,6 +10,7 @@ from adhesion_stats.pulls import GLUE_CODES
 from adhesion_stats.terms.criteria import AllOf, CharacteristicMethod, Limit, Requirement
 from adhesion_stats.terms.determinations import Determination
 from adhesion_stats.terms.plan import PlanTerms
+from adhesion_stats.terms.stages import LadderStep
 
 __all__ = [
     "CharacteristicAsked",
@@ -44,7 +45,9 @@ class PullRules:
     """How many pulls, and what the unknown ones may be.
 
     ``lost``: "unknown" (a lost pull is a value from 0 up, also beyond the required number), "left out" (it only counts
-    as not made), or None: the contract is silent, both readings are decided.
+    as not made), or None: the contract is silent, both readings are decided. ``count_by`` "measurement": the pulls of
+    one measurement give one value, their mean, and ``required`` counts measurements; one with fewer pulls that count
+    than ``pulls_per_measurement`` is not valid.
     """
 
     required: int | None = None
@@ -52,6 +55,8 @@ class PullRules:
     ceiling: Limit | None = None
     lost: Literal["unknown", "left out"] | None = None
     recording_step: Limit | None = None
+    count_by: Literal["pull", "measurement"] = "pull"
+    pulls_per_measurement: int | None = None
 
 
 @dataclass(frozen=True)
@@ -127,11 +132,15 @@ class Exclusion:
 
 @dataclass(frozen=True)
 class ZoneRule:
-    """A requirement and the zones it stands for (empty: every zone); ``required`` overrides the contract's number."""
+    """A requirement and the zones it stands for (empty: every zone); ``required`` overrides the contract's number.
+
+    ``stage``: only pulls of that stage count for it ("": all that no other rule of the zone takes by their stage).
+    """
 
     zones: tuple[str, ...]
     requirement: Requirement
     required: int | None = None
+    stage: str = ""
 
 
 @dataclass(frozen=True)
@@ -148,6 +157,7 @@ class Specification:
     method: MethodChecks = field(default_factory=MethodChecks)
     exclusions: tuple[Exclusion, ...] = ()
     determinations: tuple[Determination, ...] = ()
+    ladder: tuple[LadderStep, ...] = ()
     plan: PlanTerms | None = None
     rounding: Rounding = field(default_factory=Rounding)
     interval_confidence: float = 0.95

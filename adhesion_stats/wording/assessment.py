@@ -57,6 +57,21 @@ ASSESSMENT: dict[str, str] = {
     "next_contract_open": "Complete the evidence for {count} zones: {zones}.",
     "next_contract_nothing": "Nothing further is asked by this specification.",
     "next_contract_no_zone": "Name the zones or supply readings.",
+    # stages and rounds
+    "population_superseded": "Round {round}; a later round stands for this zone under the contract's retest ladder: {by}.",
+    "population_not_asked": "Round {round}; no step of the contract's retest ladder asked for it, so it counts for nothing.",
+    "population_stands": "Round {round}: it stands for this zone under the contract's retest ladder; round {before} came to: {came}.",
+    "ladder_repeat": "Step {step} of {steps} of the contract's retest ladder is due: revise and repeat. Enter the pulls with "
+    "round {next}.",
+    "ladder_repeat_pulls": "Step {step} of {steps} of the contract's retest ladder is due: revise and repeat with {count} [pull|pulls]. "
+    "Enter them with round {next}.",
+    "ladder_refer": "Step {step} of {steps} of the contract's retest ladder is due: refer to the designer.",
+    "next_contract_round": "Revise and make the next round of pulls, as the contract's retest ladder asks: {zones}.",
+    "bond_above_substrate_mean": "{zone}: {limit} is asked of the bond, and the bare substrate gave a mean of {value} "
+    "(n = {n}). A pull through the whole can hardly reach more than the substrate did.",
+    "bond_above_substrate_smallest": "{zone}: {limit} is asked of single pulls, and the smallest of the bare substrate was {value} "
+    "(n = {n}). A pull through the whole can hardly reach more than the substrate did.",
+    "round_not_asked": "{name}: no step of the retest ladder asked for this round of pulls; it counts for nothing.",
     # cautions
     "caution_people": "A bond that fails can hurt people. These numbers serve an engineer's judgement and don't replace it: the "
     "contract, local codes and a licensed engineer decide.",
@@ -67,6 +82,8 @@ ASSESSMENT: dict[str, str] = {
     "caution_instruments": "Instruments, dolly size, cutting, loading rate, age and moisture change the result; values made in "
     "different ways may not be comparable.",
     "caution_normal": "Outlier tests, intervals and characteristic values assume a normal distribution, which so few pulls can't show.",
+    "caution_second_try": "A further round after one that failed raises the chance of passing, also for a bond that is too weak: where "
+    "one round passes 46 times in 100, one of two independent rounds does 71 times (1 - 0.54 x 0.54, computed).",
     "caution_selection": "A mean over the pulls of one failure is a selection: a pull breaks in one place because that place was "
     "the weaker one there, so such a mean lies below the strength of the layer or bond that it names (11 % for two layers of 2.0 "
     "MPa each that scatter by 20 %, independent of each other, computed), and the pulls of another failure, which say that it held, "

@@ -42,6 +42,13 @@ JUDGING: dict[str, str] = {
     "pull of its own.",
     "retest_of_itself": 'Pull "{pull}" is said to be a retest of "{original}", which goes back to "{pull}" itself; "{pull}" is taken '
     "as a first pull of its own.",
+    "round_not_read": 'Pull {pull}: "{written}" is no number of a round; taken as the first. Expected 1, 2, 3, ...',
+    "rounds_without_ladder": "{zone} has pulls of several rounds ({rounds}), and the contract has no retest ladder: all are decided "
+    "together.",
+    "round_beyond_ladder": "{zone}: [the pull {pulls} is|the pulls {pulls} are] of round {round}, and no step of the retest ladder asks "
+    "for one; nothing is decided from [it|them].",
+    "stage_not_asked": "{zone}: [the pull {pulls} has|the pulls {pulls} have] no stage for which the contract has a rule, and it has none "
+    "without a stage there; nothing is decided from [it|them].",
     "retest_replaces": 'Retest "{pull}" stands for "{original}" in zone "{zone}", which is not valid.',
     "retest_of_valid": 'Pull "{pull}" repeats "{original}" in zone "{zone}", which is neither invalid by rule nor excluded '
     "in writing: the first pull stands and the retest does not count. What the retest would change is shown with the zone.",

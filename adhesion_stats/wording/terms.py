@@ -17,6 +17,9 @@ TERMS: dict[str, str] = {
     "spec_one_kind": "{path} must hold exactly one of: {known}.",
     "spec_more_than_all": "{path}: {z} of {n} pulls can't be reached; at_least must not exceed of.",
     "spec_key_without_use": '{path} has no meaning with method = "{method}"; leave it out or choose another method.',
+    "spec_group_twice": '{path}: the group "{name}" is there twice; give each group a name of its own.',
+    "spec_no_group": '{path} names the group "{name}", and there is no [[group]] table; add one with name and zones.',
+    "spec_ladder_goes_on": "{path} refers to the designer, and steps follow; that step must be the last.",
     "spec_key_needs_another": "{path} has no meaning without {needs}; add that key or leave this one out.",
     "spec_two_selections": "{path} asks for the mean of the pulls of one failure and for means within the same failure; "
     "choose one of only_failed and within_same_failure.",

@@ -73,6 +73,14 @@ _JUDGED = (
     _RULES + '[method]\ndolly = "50 mm"\n' + _DECIDED.format(zone="A") + _DECIDED.format(zone="D"),
     '[contract]\ntitle = "t"\n[[require]]\nzones = ["C"]\nmean_at_least = "1.50 MPa"\n',
 )
+# Specifications and readings with stages and rounds.
+_STEPS = '[[ladder]]\ndo = "revise and repeat"\n'
+_STAGED = _RULES + 'stage = "production"\n[[require]]\nstage = "production"\nsmallest_at_least = "1.30 MPa"\n'
+_PARTED = (
+    (_RULES, "A,1,1.9,,1\nA,2,1.9,,2\n"),
+    (_RULES + _STEPS, "A,1,1.9,,1\nA,2,1.9,,2\nA,3,1.9,,3\nA,4,1.9,,once more\n"),
+    (_STAGED, "A,1,1.2,bare substrate,\nA,2,1.3,bare substrate,\n"),
+)
 # Specifications with something wrong.
 _WRONG = (
     "a = [",
@@ -90,6 +98,9 @@ _WRONG = (
     + '[[require]]\ncharacteristic_at_least = "1 MPa"\nmethod = "en1990-unknown"\ncontent = 0.95\nconfidence = 0.75\n',
     '[contract]\ntitle = "t"\n',
     _RULES + 'from = "50 %"\n',
+    _RULES + 'groups = ["decks"]\n',
+    _RULES + '[[group]]\nname = "a"\nzones = ["A"]\n[[group]]\nname = "a"\nzones = ["B"]\n',
+    _RULES + '[[ladder]]\ndo = "refer to the designer"\n[[ladder]]\ndo = "revise and repeat"\n',
     _RULES + 'only_failed = ["A"]\nwithin_same_failure = true\nfrom = "60 %"\n',
     _RULES
     + '[[require]]\neach_pull = [{ failed = ["A"], from = "60 %", at_least = "200 psi" }]\notherwise = "1 MPa"\n',
@@ -104,6 +115,13 @@ def _judged() -> Iterator[Message]:
         yield from check(reading, terms).messages
         results = assess(reading, terms).as_dict()
         found = results["messages"]
+        assert isinstance(found, list)
+        yield from (message_of(message) for message in found)
+    for text, rows in _PARTED:
+        terms = parse_specification(text.encode(), file="specification.toml")
+        content = "zone,id,strength MPa,stage,round\n" + rows
+        reading = readings_from(content.encode(), file="readings.csv", specification=terms)
+        found = assess(reading, terms).as_dict()["messages"]
         assert isinstance(found, list)
         yield from (message_of(message) for message in found)
     yield from check(readings_from((_HEADS + _ROWS).encode(), file="readings.csv")).messages

@@ -31,6 +31,7 @@ from adhesion_stats.reporting.sections.parts import (
     margin_line,
     messages_cell,
     outcome_word,
+    population_lines,
     scale_of,
     sentence,
     sentences,
@@ -107,6 +108,7 @@ def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
             cell(zone_link(anchors, zone["zone"])),
             cell(
                 outcome_word(zone["outcome"]),
+                *(line(text, quiet=True) for text in population_lines(zone)),
                 *(determination_line(one) for one in zone["determinations"]),
                 line(sentence(zone["reason"]), quiet=True),
             ),

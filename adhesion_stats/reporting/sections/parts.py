@@ -35,6 +35,7 @@ __all__ = [
     "margin_line",
     "messages_cell",
     "outcome_word",
+    "population_lines",
     "pull_link",
     "pull_strength",
     "scale_of",
@@ -147,6 +148,11 @@ def smallest_is_bound(results: Results, zone: Zone) -> bool:
     mine = [p for p in results["pulls"] if p["zone"] == zone["zone"] and p["status"] == "counted"]
     at = [p["counts_as"] for p in mine if p["strength"] == smallest]
     return bool(at) and all(known == "at_least" for known in at)
+
+
+def population_lines(zone: Zone) -> tuple[str, ...]:
+    """Where the zone stands on the contract's retest ladder, in sentences; empty where it is on none."""
+    return () if zone["population"] is None else tuple(sentence(message) for message in zone["population"]["said"])
 
 
 def failure_line(percents: Mapping[str, float]) -> tuple[Part, ...]:

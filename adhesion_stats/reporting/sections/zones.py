@@ -35,6 +35,7 @@ from adhesion_stats.reporting.sections.parts import (
     line,
     margin_line,
     outcome_word,
+    population_lines,
     scale_of,
     sentence,
     sentences,
@@ -147,6 +148,7 @@ def _settled(zone: Zone) -> list[Block]:
 
 def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Section:
     blocks: list[Block] = [Decision(line(outcome_word(zone["outcome"])), "", line(sentence(zone["reason"])))]
+    blocks += [Paragraph((text,)) for text in population_lines(zone)]
     blocks += determination_blocks(zone)
     if zone["needs"]:
         blocks.append(Items(word("needs"), sentences(zone["needs"])))
