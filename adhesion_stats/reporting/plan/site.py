@@ -34,7 +34,7 @@ def stands(readings: Path, specification: Path, *, layout: Path | None = None) -
         zone["zone"]: tuple(message_of(message) for message in zone["needs"]) for zone in zones
     }
     return on_site(
-        terms,
+        assessment.specification,  # in which zones are parted by stage and round, where the contract asks for it
         plan,
         assessment.pulls,
         assessment.standing,

@@ -141,7 +141,7 @@ def decision_section(results: Results, anchors: Anchors) -> Section:
         counts = fill(
             "zones_count_unasked" if unasked else "zones_count",
             unasked=count(unasked),
-            zones=count(len(results["zones"])),
+            zones=count(sum(zone["population"] is None or zone["population"]["stands"] for zone in results["zones"])),
             conforms=count(zones["conforms"]),
             fails=count(zones["does not conform"]),
             open=count(zones["undetermined"]),
