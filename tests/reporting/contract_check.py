@@ -16,12 +16,19 @@ _MESSAGE: dict[str, object] = {
     "column": (TEXT, None),
     "facts": "any",
 }
+_LIMIT: dict[str, object] = {"text": TEXT, "value": NUMBER, "unit": TEXT, "places": COUNT, "mpa": NUMBER}
+_WHICH: dict[str, object] = {
+    "codes": [TEXT],
+    "from_percent": NUMBER,
+    "depth_mm": (NUMBER, None),
+    "depth": (TEXT, None),
+}
 _CRITERION: dict[str, object] = {
     "key": TEXT,
     "kind": TEXT,
     "question": (TEXT, None),
     "source": TEXT,
-    "limit": ({"text": TEXT, "value": NUMBER, "unit": TEXT, "places": COUNT, "mpa": NUMBER}, None),
+    "limit": (_LIMIT, None),
     "share_limit": ({"sense": TEXT, "percent": NUMBER, "codes": [TEXT], "from_percent": (NUMBER, None)}, None),
     "method": (
         {
@@ -30,6 +37,18 @@ _CRITERION: dict[str, object] = {
             "confidence": (NUMBER, None),
             "known_cov": (NUMBER, None),
             "known_sd": (TEXT, None),
+        },
+        None,
+    ),
+    "by_failure": (
+        {
+            "role": TEXT,
+            "which": (_WHICH, None),
+            "from_percent": (NUMBER, None),
+            "limits": [{**_WHICH, "limit": _LIMIT}],
+            "otherwise": (_LIMIT, None),
+            "sure": (COUNT, None),
+            "most": (COUNT, None),
         },
         None,
     ),
@@ -74,6 +93,10 @@ _SUMMARY: dict[str, object] = {
 }
 _ZONE: dict[str, object] = {
     "zone": TEXT,
+    "population": (
+        {"zone": TEXT, "stage": TEXT, "round": COUNT, "stands": FLAG, "step": (COUNT, None), "said": [MESSAGE]},
+        None,
+    ),
     "outcome": (TEXT, None),
     "reason": MESSAGE,
     "binding": (TEXT, None),

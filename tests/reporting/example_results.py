@@ -173,6 +173,7 @@ def _criterion(
         "limit": {"text": f"{text} MPa", "value": limit, "unit": "MPa", "places": 2, "mpa": limit},
         "share_limit": None,
         "method": None,
+        "by_failure": None,
         "z": None,
         "of": None,
         "n": n,
@@ -349,6 +350,7 @@ def _zone(zone: ZoneOf, pulls: list[dict[str, object]]) -> dict[str, object]:
         else [message("next_inspect", zone=zone.name)]
         if zone.outcome == "does not conform"
         else [message("next_none")],
+        "population": None,
         "hints": [],
         "determinations": [],
     }
