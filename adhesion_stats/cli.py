@@ -121,6 +121,13 @@ def _parser() -> argparse.ArgumentParser:
     sign.add_argument("--signer", required=True, metavar="NAME", help="such as tester, engineer or auditor")
     sign.set_defaults(run=_sign)
 
+    crate = commands.add_parser("crate", help="write a record as an RO-Crate with a data package, for an archive")
+    crate.add_argument("folder", type=Path, metavar="DIR", help="folder of the record")
+    crate.add_argument("--output", type=Path, required=True, metavar="NEW_DIR", help="new folder for the crate")
+    crate.add_argument("--date", metavar="YYYY-MM-DD", help="day of publication, where the record names no time")
+    crate.add_argument("--license", default="", metavar="NAME", help="SPDX name or address of the data's licence")
+    crate.set_defaults(run=_crate)
+
     form = commands.add_parser("form", help="write a blank readings form")
     form.add_argument("file", type=Path, metavar="FILE", help="new file, .xlsx or .csv")
     form.set_defaults(run=_form)
@@ -324,6 +331,12 @@ def _sign(arguments: argparse.Namespace) -> int:
     from adhesion_stats.audit.command import run_sign
 
     return run_sign(arguments)
+
+
+def _crate(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.audit.command import run_crate
+
+    return run_crate(arguments)
 
 
 def _form(arguments: argparse.Namespace) -> int:

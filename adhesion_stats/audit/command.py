@@ -1,4 +1,4 @@
-"""The commands ``audit`` and ``sign``: from arguments to an answer, an exit code, and files where they are asked for.
+"""The commands ``audit``, ``sign`` and ``crate``: from arguments to an answer, an exit code, and new files.
 
 Exit codes of an audit: 0 reproduced, 4 numbers differ, 5 damaged or altered; 3 and 2 where, in a record that is whole,
 readings or specification can't be used by the installed version.
@@ -7,17 +7,20 @@ readings or specification can't be used by the installed version.
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 import re
 import sys
 from pathlib import Path
 
 from adhesion_stats.audit import Audit, Outside, audit_record, compare_records
+from adhesion_stats.audit.integrity import record_of
+from adhesion_stats.audit.received import receive
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.record import canonical_bytes, new_folder, put
 from adhesion_stats.record.manifest import MANIFEST
 from adhesion_stats.record.signatures import fingerprint, public_key_of, signature_name, signed
 
-__all__ = ["exit_code", "run_audit", "run_sign"]
+__all__ = ["exit_code", "run_audit", "run_crate", "run_sign"]
 
 REPRODUCED, USAGE, UNUSABLE, DIFFERS, ALTERED = 0, 2, 3, 4, 5
 _HEX = re.compile(r"[0-9a-fA-F]{64}")
@@ -118,4 +121,26 @@ def run_sign(arguments: argparse.Namespace) -> int:
         raise WrongUsage(f"{folder / name} can't be written: {error.strerror}.") from error
     key = fingerprint(public_key_of(_read(arguments.key)))
     print(f"Signature: {folder / name}\nKey: {key}")  # noqa: T201 - a command
+    return REPRODUCED
+
+
+def run_crate(arguments: argparse.Namespace) -> int:
+    """Run ``adhesion-stats crate``: a new folder with the record and what describes it to an archive."""
+    from adhesion_stats.record.crate import crate_files
+
+    date = None
+    if arguments.date is not None:
+        try:
+            date = dt.date.fromisoformat(arguments.date)
+        except ValueError as error:
+            raise WrongUsage(f"--date takes a day such as 2026-05-04; came: {arguments.date!r}.") from error
+    record = record_of(receive(arguments.folder))
+    if record.problems or record.results is None:
+        print(f"{arguments.folder} is damaged or altered; audit it.", file=sys.stderr)  # noqa: T201 - a command
+        return ALTERED
+    files = crate_files(record.received.files, record.manifest, record.results, date=date, license_=arguments.license)
+    with new_folder(arguments.output) as inside:
+        for name, content in files.items():
+            put(inside, name, content)
+    print(f"Crate: {arguments.output}")  # noqa: T201 - a command
     return REPRODUCED
