@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from adhesion_stats import __version__
+from adhesion_stats.arguments import FAIL_ON, parser_of
 from adhesion_stats.errors import InvalidSpecification, NotebookFailed, UnusableReadings, WrongUsage
 
 if TYPE_CHECKING:
@@ -27,111 +27,21 @@ if TYPE_CHECKING:
 __all__ = ["main"]
 
 RAN, OUR_FAULT, USAGE, UNUSABLE, DECIDED_AGAINST = 0, 1, 2, 3, 6
-_FAIL_ON = {"nonconforming": ("does not conform",), "undetermined": ("does not conform", "undetermined")}
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="adhesion-stats",
-        description="Pull-off tests on concrete: from readings and a contract's terms to a decision per zone "
-        "that anyone can rerun.",
-        epilog="Exit codes: 0 ran, 1 a fault of this program, 2 usage or specification, 3 unusable readings, "
-        "4 an audit's numbers differ, 5 an audited record is damaged or altered, 6 a decision named by --fail-on.",
+    return parser_of(
+        {
+            "plan": _plan,
+            "form": _form,
+            "next": _next,
+            "check": _check,
+            "assess": _assess,
+            "audit": _audit,
+            "sign": _sign,
+            "crate": _crate,
+        }
     )
-    parser.add_argument("--version", action="version", version=f"adhesion-stats {__version__}")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-
-    plan = commands.add_parser(
-        "plan", help="before the first pull: how many pulls, where, and a readings form to fill in"
-    )
-    plan.add_argument(
-        "specification", type=Path, metavar="SPEC.toml", help="what the contract asks, with a table [plan]"
-    )
-    plan.add_argument("--output", type=Path, required=True, metavar="DIR", help="new folder for the plan")
-    plan.set_defaults(run=_plan)
-
-    assess = commands.add_parser(
-        "assess", help="decide every zone and write the record: notebook, page, results, manifest"
-    )
-    assess.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV, XLSX, ODS or Parquet)")
-    assess.add_argument("--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks")
-    assess.add_argument(
-        "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
-    )
-    assess.add_argument("--output", type=Path, required=True, metavar="DIR", help="new folder for the record")
-    assess.add_argument(
-        "--fail-on",
-        choices=sorted(_FAIL_ON),
-        help="exit with 6 when the contract does not conform (nonconforming), or when it is not shown to conform "
-        "(undetermined)",
-    )
-    assess.add_argument("--revises", type=Path, metavar="OLD_DIR", help="the record that this one takes the place of")
-    assess.add_argument("--reason", default="", metavar="TEXT", help="why it is revised; stands in the new record")
-    assess.set_defaults(run=_assess)
-
-    following = commands.add_parser("next", help="on site: where each zone stands and what the next pull may be")
-    following.add_argument(
-        "readings", type=Path, metavar="READINGS", help="the readings so far (CSV, XLSX, ODS or Parquet)"
-    )
-    following.add_argument(
-        "--specification", type=Path, required=True, metavar="SPEC.toml", help="what the contract asks"
-    )
-    following.add_argument(
-        "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
-    )
-    following.add_argument("--json", action="store_true", help="print one JSON object")
-    following.set_defaults(run=_next)
-
-    check = commands.add_parser("check", help="say what was read from a file and what is wrong with it")
-    check.add_argument("readings", type=Path, metavar="READINGS", help="readings file (CSV, XLSX, ODS or Parquet)")
-    check.add_argument("--specification", type=Path, metavar="SPEC.toml", help="what the contract asks")
-    check.add_argument(
-        "--layout", type=Path, metavar="LAYOUT.toml", help="how the readings are laid out; beats the table [readings]"
-    )
-    check.add_argument(
-        "--write-layout", type=Path, metavar="NEW.toml", help="write the layout as understood, to correct and keep"
-    )
-    check.add_argument("--json", action="store_true", help="print one JSON object")
-    check.set_defaults(run=_check)
-
-    audit = commands.add_parser("audit", help="recompute a received record and say what differs or was altered")
-    audit.add_argument("folder", type=Path, metavar="DIR", help="folder of the record")
-    audit.add_argument("--readings", type=Path, metavar="FILE", help="your own copy of the readings, used instead")
-    audit.add_argument("--output", type=Path, metavar="NEW_DIR", help="new folder for audit.html and audit.json")
-    audit.add_argument("--against", type=Path, metavar="OTHER_DIR", help="compare the results of two records instead")
-    audit.add_argument(
-        "--manifest-sha256", default="", metavar="HEX", help="hash of the manifest that came to you another way"
-    )
-    audit.add_argument(
-        "--specification-sha256", default="", metavar="HEX", help="hash of the specification that the contract names"
-    )
-    audit.add_argument(
-        "--signed-by",
-        action="append",
-        default=[],
-        metavar="SIGNER=KEY.pem",
-        help="a signer and the public key that came to you another way; may be repeated",
-    )
-    audit.add_argument("--json", action="store_true", help="print the contents of audit.json")
-    audit.set_defaults(run=_audit)
-
-    sign = commands.add_parser("sign", help="sign the manifest of a record with an Ed25519 key")
-    sign.add_argument("folder", type=Path, metavar="DIR", help="folder of the record")
-    sign.add_argument("--key", type=Path, required=True, metavar="KEY.pem", help="private key, PEM without a password")
-    sign.add_argument("--signer", required=True, metavar="NAME", help="such as tester, engineer or auditor")
-    sign.set_defaults(run=_sign)
-
-    crate = commands.add_parser("crate", help="write a record as an RO-Crate with a data package, for an archive")
-    crate.add_argument("folder", type=Path, metavar="DIR", help="folder of the record")
-    crate.add_argument("--output", type=Path, required=True, metavar="NEW_DIR", help="new folder for the crate")
-    crate.add_argument("--date", metavar="YYYY-MM-DD", help="day of publication, where the record names no time")
-    crate.add_argument("--license", default="", metavar="NAME", help="SPDX name or address of the data's licence")
-    crate.set_defaults(run=_crate)
-
-    form = commands.add_parser("form", help="write a blank readings form")
-    form.add_argument("file", type=Path, metavar="FILE", help="new file, .xlsx or .csv")
-    form.set_defaults(run=_form)
-    return parser
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -215,7 +125,7 @@ def _assess(arguments: argparse.Namespace) -> int:
     )
     print(summary_table(written.results))
     print(f"\nReport: {output / 'assessment.html'}")
-    failing = _FAIL_ON.get(arguments.fail_on or "", ())
+    failing = FAIL_ON.get(arguments.fail_on or "", ())
     return DECIDED_AGAINST if written.decision in failing else RAN
 
 
