@@ -12,6 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from adhesion_stats.acceptance.risk import OperatingCharacteristic, operating_characteristic
     from adhesion_stats.assessment import Assessment, assess
     from adhesion_stats.entrance import read_readings, read_specification
     from adhesion_stats.errors import AdhesionStatsError, InvalidSpecification, UnusableReadings
@@ -20,9 +21,11 @@ __all__ = [
     "AdhesionStatsError",
     "Assessment",
     "InvalidSpecification",
+    "OperatingCharacteristic",
     "UnusableReadings",
     "__version__",
     "assess",
+    "operating_characteristic",
     "read_readings",
     "read_specification",
 ]
@@ -33,8 +36,10 @@ _HOMES = {
     "AdhesionStatsError": "errors",
     "Assessment": "assessment",
     "InvalidSpecification": "errors",
+    "OperatingCharacteristic": "acceptance.risk",
     "UnusableReadings": "errors",
     "assess": "assessment",
+    "operating_characteristic": "acceptance.risk",
     "read_readings": "entrance",
     "read_specification": "entrance",
 }

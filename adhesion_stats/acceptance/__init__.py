@@ -5,6 +5,7 @@
 ``needs``       what the unknown values would have to be where a zone is undetermined
 ``hangs_on``    on which pull, flags or way of rounding a decision hangs
 ``criterion_reason``, ``zone_reason``   each outcome as a message with facts
+``risk``        the risk of a rule before the first pull: operating characteristics (a package of its own)
 
 How it is done: ``limits`` (comparison), ``conditions`` (what each kind asks), ``reach`` and ``completions``
 (unknown strengths), ``composition`` (unknown areas), ``alone`` (one criterion), ``logic`` (all of / any of),

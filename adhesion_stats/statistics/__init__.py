@@ -47,6 +47,9 @@ million, with the same bits.
 ``strength_budget``    a ready budget for load over area
 ``conformity``         probability of conformity, guard bands
 ``sample_size``        how many values
+``strengths``          normal, lognormal, Weibull values in units of their mean
+``operating``          operating characteristics in closed form
+``operating_joint``    operating characteristics of rules on mean and single values together
 =====================  ===============================================================================
 
 Imports: numpy, scipy.special, and when first needed scipy.optimize and scipy.interpolate; ``adhesion_stats.errors``.
@@ -159,6 +162,23 @@ from adhesion_stats.statistics.nested import NestedSpread, nested_spread
 from adhesion_stats.statistics.noncentral import noncentral_t_below, noncentrality
 from adhesion_stats.statistics.normality import NormalityTest, anderson_darling, shapiro_wilk
 from adhesion_stats.statistics.one_way import OneWay, one_way
+from adhesion_stats.statistics.operating import (
+    ThreeWay,
+    accepts_count,
+    accepts_mean,
+    accepts_mean_less_sd,
+    accepts_variables,
+    quality_at,
+    tries,
+    whole_contract,
+)
+from adhesion_stats.statistics.operating_joint import (
+    AS_MEASURED,
+    Completed,
+    best_completion,
+    probability_accepted,
+    worst_completion,
+)
 from adhesion_stats.statistics.order_statistics import (
     OrderStatisticBound,
     chance_next_all_above,
@@ -196,6 +216,7 @@ from adhesion_stats.statistics.screening import ChanceFlags, OutlierScreen, flag
 from adhesion_stats.statistics.shares import ShareBelow, share_below_normal, share_interval_exact, share_interval_wilson
 from adhesion_stats.statistics.spread import confidence_interval_cov, confidence_interval_sd
 from adhesion_stats.statistics.strength_budget import strength_budget
+from adhesion_stats.statistics.strengths import Ratio
 from adhesion_stats.statistics.tietjen_moore import (
     SimulatedProbability,
     tietjen_moore_p_value,
@@ -232,6 +253,7 @@ from adhesion_stats.statistics.which_distribution import (
 
 __all__ = [
     "ALL_BOUNDED",
+    "AS_MEASURED",
     "BCA_LEAST_N",
     "CONVENTIONS",
     "EN1990_TABLE_D1",
@@ -251,6 +273,7 @@ __all__ = [
     "Budget",
     "Cells",
     "ChanceFlags",
+    "Completed",
     "Component",
     "Convention",
     "DependentFit",
@@ -274,17 +297,24 @@ __all__ = [
     "PowerPopulation",
     "Precision",
     "PrintedFactors",
+    "Ratio",
     "SdTest",
     "ShareBelow",
     "ShareWhatever",
     "SimulatedProbability",
     "Stack",
     "TTest",
+    "ThreeWay",
     "VarianceScreen",
     "acceptance_limits",
+    "accepts_count",
+    "accepts_mean",
+    "accepts_mean_less_sd",
+    "accepts_variables",
     "anderson_darling",
     "as_bounds",
     "bca_interval",
+    "best_completion",
     "blocks",
     "bounded_confidence_above",
     "bounded_fractile_limit",
@@ -388,7 +418,9 @@ __all__ = [
     "prediction_bound_smallest",
     "prediction_interval_mean",
     "prediction_interval_sd",
+    "probability_accepted",
     "propagate",
+    "quality_at",
     "ratio_for",
     "sd_test",
     "shapiro_wilk",
@@ -409,6 +441,9 @@ __all__ = [
     "tolerance_bound_pooled",
     "tolerance_bound_weibull",
     "tolerance_interval",
+    "tries",
     "weibull_shape",
     "whole_numbers",
+    "whole_contract",
+    "worst_completion",
 ]

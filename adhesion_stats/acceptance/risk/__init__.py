@@ -1,0 +1,58 @@
+"""The risk of a rule: how often a zone conforms, does not conform or stays undetermined, against its true quality.
+
+``operating_characteristic``  the three probabilities on a grid of true means
+``rule_of``                   a requirement ready to be asked: ``Rule.at``, ``point``, ``mean_where_accepted``
+``means_for``                 a grid of true means that shows the whole curve
+``by_number_of_pulls``        what more pulls do
+``contract_risk``             several zones that must all conform
+``retest``                    tests made again
+``regrouping``                zones divided after the results
+``compare``                   two rules side by side
+
+Exact where a formula or a convolution exists (``exact``), else by simulated zones that ``evaluate`` decides
+(``simulated``), with a standard error. Every rule that a specification can state has one way or the other.
+
+Imports: numpy, this room, terms, statistics. Must not import judging, intake, pandas or anything above.
+"""
+
+from __future__ import annotations
+
+from adhesion_stats.acceptance.risk.assumed import Assumed
+from adhesion_stats.acceptance.risk.characteristic import (
+    OperatingCharacteristic,
+    Point,
+    Rule,
+    characteristic_of,
+    means_for,
+    operating_characteristic,
+    rule_of,
+)
+from adhesion_stats.acceptance.risk.more import (
+    Comparison,
+    Regrouping,
+    Retest,
+    by_number_of_pulls,
+    compare,
+    contract_risk,
+    regrouping,
+    retest,
+)
+
+__all__ = [
+    "Assumed",
+    "Comparison",
+    "OperatingCharacteristic",
+    "Point",
+    "Regrouping",
+    "Retest",
+    "Rule",
+    "by_number_of_pulls",
+    "characteristic_of",
+    "compare",
+    "contract_risk",
+    "means_for",
+    "operating_characteristic",
+    "regrouping",
+    "retest",
+    "rule_of",
+]
