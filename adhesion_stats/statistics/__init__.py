@@ -443,7 +443,7 @@ __all__ = [
     "tolerance_interval",
     "tries",
     "weibull_shape",
-    "whole_numbers",
     "whole_contract",
+    "whole_numbers",
     "worst_completion",
 ]

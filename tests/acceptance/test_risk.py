@@ -28,12 +28,16 @@ from adhesion_stats.terms.criteria import (
     AnyOf,
     CharacteristicAtLeast,
     CountAtLeast,
+    EachPullAtLeast,
+    FailureLimit,
     FailureShare,
     Limit,
     MeanAtLeast,
+    PullsWithFailure,
     Requirement,
     SmallestAtLeast,
 )
+from adhesion_stats.terms.failed import Failed
 from adhesion_stats.terms.specification import Rounding
 
 UNROUNDED = Rounding()
@@ -226,6 +230,63 @@ def test_failure_composition_is_left_out_and_named() -> None:
         strengths_alone(FAILURE)
 
 
+def test_with_failures_assumed_the_whole_rule_is_simulated() -> None:
+    """Mean 1.5, or every pull breaks in the substrate: at n = 3 and 70 % the second way is taken 34.3 % of the time.
+
+    The two ways are independent, so the zone conforms with 1 - (1 - P(mean)) (1 - 0.343).
+    """
+    rule = AnyOf((MEAN, PullsWithFailure("2", "", ("A",), 50.0, 100.0, None)))
+    found = operating_characteristic(
+        rule, n=3, mean_mpa=np.array([1.3, 1.5]), cov=0.2, broke=(("A", 0.7), ("A/B", 0.3)),
+        generator=np.random.default_rng(6), simulations=SIMULATIONS,
+    )  # fmt: skip
+    mean = operating_characteristic(MEAN, n=3, mean_mpa=np.array([1.3, 1.5]), cov=0.2).conforms
+    assert found.rule.left_out == ()
+    assert found.conforms == pytest.approx(1 - (1 - mean) * (1 - 0.343), abs=3 * found.standard_error.max())
+
+
+def test_a_way_out_is_taken_as_often_as_pulls_break_so() -> None:
+    """No value below 1.2 unless it broke in the substrate: each pull passes with 1 - F (1 - 0.6). Worked by hand."""
+    rule = SmallestAtLeast("1", "", "pull-off", limit(1.2), Failed(("A",), 50.0))
+    mean = 1.2 / (1 - 0.25 * 0.6744897501960817)  # F = 0.25
+    found = operating_characteristic(
+        rule, n=4, mean_mpa=np.array([mean]), cov=0.25, broke=(("A", 0.6), ("A/B", 0.4)),
+        generator=np.random.default_rng(7), simulations=SIMULATIONS,
+    )  # fmt: skip
+    assert found.conforms[0] == pytest.approx((1 - 0.25 * 0.4) ** 4, abs=3 * found.standard_error[0])
+    without = operating_characteristic(rule, n=4, mean_mpa=np.array([mean]), cov=0.25)
+    assert without.rule.left_out == (rule,)
+    assert without.conforms[0] == pytest.approx(0.75**4, abs=1e-9)
+
+
+def test_a_bond_that_held_is_a_bound() -> None:
+    """The bond A/B asked for, and half of the pulls break in the substrate: they are "at least", as glue failures are."""
+    rule = SmallestAtLeast("1", "", "A/B", limit(1.2))
+    means = np.array([1.3, 1.6])
+    found = operating_characteristic(rule, n=4, mean_mpa=means, cov=0.25, broke=(("A", 0.5), ("A/B", 0.5)))
+    glue = operating_characteristic(rule, n=4, mean_mpa=means, cov=0.25, glue_share=0.5)
+    drawn = operating_characteristic(
+        rule, n=4, mean_mpa=means, cov=0.25, broke=(("A", 0.5), ("A/B", 0.5)), simulate=True,
+        generator=np.random.default_rng(17), simulations=SIMULATIONS,
+    )  # fmt: skip
+    assert found.how == "count"
+    assert outcomes(found) == pytest.approx(outcomes(glue))
+    assert outcomes(drawn) == pytest.approx(outcomes(found), abs=3 * drawn.standard_error.max())
+
+
+def test_limits_by_failure_need_to_know_how_zones_break() -> None:
+    """A limit for each failure: refused without an assumption about failures, simulated with one."""
+    rule = EachPullAtLeast("1", "", "pull-off", (FailureLimit(Failed(("A",), 50.0), limit(1.0)),), limit(1.5))
+    with pytest.raises(WrongUsage, match="depends on what broke"):
+        operating_characteristic(rule, n=2, mean_mpa=np.array([1.5]), cov=0.2)
+    found = operating_characteristic(
+        rule, n=2, mean_mpa=np.array([1.5]), cov=0.2, broke=(("A", 0.5), ("B", 0.5)),
+        generator=np.random.default_rng(1), simulations=SIMULATIONS,
+    )  # fmt: skip
+    one = 0.5 * 0.9522096477271853 + 0.5 * 0.5  # Phi(5/3) and Phi(0)
+    assert found.conforms[0] == pytest.approx(one**2, abs=3 * found.standard_error[0])
+
+
 def test_limits_of_a_rule() -> None:
     """The true share below is told against the floor, not against the limit of the mean."""
     assert limits_mpa(AllOf((MEAN, SMALLEST, FAILURE))) == (1.5, 1.0)
@@ -298,6 +359,8 @@ def test_what_is_refused_is_said_at_once() -> None:
     """Shares above one, an unknown distribution, means of zero, no pulls."""
     with pytest.raises(WrongUsage, match=r"distribution.*glue_share.*ceiling"):
         Assumed(distribution="uniform", glue_share=1.2, ceiling_mpa=0.0)  # type: ignore[arg-type]
+    with pytest.raises(WrongUsage, match="sum to 1 in broke"):
+        Assumed(broke=(("A", 0.5), ("B", 0.4)))
     with pytest.raises(WrongUsage, match="together at most 1"):
         Assumed(glue_share=0.6, lost_share=0.6)
     with pytest.raises(WrongUsage, match=r"above zero.*20 % is 0\.20"):

@@ -10,24 +10,30 @@ Imports: numpy, errors, terms, statistics.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import get_args
 
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.statistics.strengths import Distribution
 from adhesion_stats.terms.criteria import (
+    PULL_OFF,
     AllOf,
     AnyOf,
+    AreaCriterion,
+    CountAtLeast,
     Criterion,
-    FailureShare,
     MeanAtLeast,
-    PullsWithFailure,
     Requirement,
+    SmallestAtLeast,
     criteria,
+    depends_on_failure,
+    limits,
 )
 
 __all__ = ["Assumed", "limits_mpa", "share_limit", "strengths_alone"]
+
+
+_SUM = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,6 +50,9 @@ class Assumed:
         Share of pulls that give no value [-]; independent of strength.
     ceiling_mpa : float
         The greatest value that an unknown one may have [MPa]; ``inf`` where none is declared.
+    broke : pairs of failure code and share [-]
+        Of the pulls that give their value: which share breaks wholly in which layer or interface; the shares sum to 1.
+        Empty: nothing is assumed, and each pull answers the question that is asked.
 
     Raises
     ------
@@ -55,6 +64,7 @@ class Assumed:
     glue_share: float = 0.0
     lost_share: float = 0.0
     ceiling_mpa: float = math.inf
+    broke: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what can't be, all at once."""
@@ -70,6 +80,10 @@ class Assumed:
             wrong.append(f"expected glue_share and lost_share together at most 1; got {both!r}")
         if not self.ceiling_mpa > 0.0:
             wrong.append(f"expected ceiling_mpa above zero; got {self.ceiling_mpa!r}")
+        shares = [share for _, share in self.broke]
+        if shares and (min(shares) < 0.0 or abs(sum(shares) - 1.0) > _SUM or len(dict(self.broke)) < len(shares)):
+            told = ", ".join(f"{code} {share!r}" for code, share in self.broke)
+            wrong.append(f"expected shares of different failure codes that sum to 1 in broke; got {told}")
         if wrong:
             raise WrongUsage("; ".join(wrong))
 
@@ -78,31 +92,48 @@ class Assumed:
         """Whether every pull gives its value."""
         return self.glue_share == 0.0 and self.lost_share == 0.0
 
+    def elsewhere(self, question: str) -> float:
+        """Return the share of the pulls that gave a value in which the layer or interface asked for held [-]."""
+        if question == PULL_OFF or not self.broke:
+            return 0.0
+        return 1.0 - dict(self.broke).get(question, 0.0)
+
+    def of_question(self, question: str) -> Assumed:
+        """Return the same for the values of one question: where it held, a pull is "at least" its value."""
+        held = (1.0 - self.glue_share - self.lost_share) * self.elsewhere(question)
+        return replace(self, glue_share=self.glue_share + held)
+
 
 def strengths_alone(requirement: Requirement) -> tuple[Requirement, tuple[Criterion, ...]]:
-    """Return the requirement without its criteria on failure composition, and the criteria left out.
+    """Return the requirement as if nothing were known of what breaks, and the criteria that this changed.
 
-    One of several that must all be met counts as met, one way of several as not taken: the risk is then that of the
-    strengths alone.
+    A criterion on failure composition is left out: one of several that must all be met counts as met, one way of
+    several as not taken. A way out for pulls that failed in some way is not taken either.
 
     Raises
     ------
     WrongUsage
-        If the requirement asks nothing of the strengths.
+        If the rule asks nothing of the strengths, or has limits or means that depend on the failure.
     """
-    left_out = tuple(c for c in criteria(requirement) if isinstance(c, FailureShare | PullsWithFailure))
+    changed = tuple(c for c in criteria(requirement) if depends_on_failure(c))
+    if any(not isinstance(c, AreaCriterion | SmallestAtLeast | CountAtLeast) for c in changed):
+        raise WrongUsage(
+            "a limit or a mean of this rule depends on what broke: say which shares of the pulls break where (broke)"
+        )
     kept = _without(requirement)
     if kept is None:
         raise WrongUsage(
-            "the requirement asks only what broke, and nothing of the strengths: its risk depends on how zones break, "
-            "which is not modelled"
+            "the rule asks only what broke, and nothing of the strengths: say which shares of the pulls break where "
+            "(broke)"
         )
-    return kept, left_out
+    return kept, changed
 
 
 def _without(part: Requirement) -> Requirement | None:
-    if isinstance(part, FailureShare | PullsWithFailure):
+    if isinstance(part, AreaCriterion):
         return None
+    if isinstance(part, SmallestAtLeast | CountAtLeast):
+        return replace(part, unless=None)
     if not isinstance(part, AllOf | AnyOf):
         return part
     kept = tuple(found for p in part.parts if (found := _without(p)) is not None)
@@ -113,15 +144,7 @@ def _without(part: Requirement) -> Requirement | None:
 
 def limits_mpa(requirement: Requirement) -> tuple[float, ...]:
     """Every limit on strength that the requirement names [MPa], as often as it is named."""
-    return tuple(value for _, value in _limits(requirement))
-
-
-def _limits(requirement: Requirement) -> Iterator[tuple[Criterion, float]]:
-    for criterion in criteria(requirement):
-        limit = getattr(criterion, "limit", None)
-        value = getattr(limit, "mpa", None)
-        if isinstance(value, float) and value > 0.0:
-            yield criterion, value
+    return tuple(limit.mpa for criterion in criteria(requirement) for limit in limits(criterion))
 
 
 def share_limit(requirement: Requirement) -> float:
@@ -129,6 +152,11 @@ def share_limit(requirement: Requirement) -> float:
 
     Where every limit is about a mean it is the lowest of these; ``nan`` where no limit is a strength.
     """
-    found = list(_limits(requirement))
-    single = [value for criterion, value in found if not isinstance(criterion, MeanAtLeast)]
-    return min(single or [value for _, value in found], default=math.nan)
+    single = [
+        limit.mpa
+        for c in criteria(requirement)
+        if not isinstance(c, MeanAtLeast)
+        for limit in limits(c)
+        if limit.mpa > 0
+    ]
+    return min(single or limits_mpa(requirement), default=math.nan)

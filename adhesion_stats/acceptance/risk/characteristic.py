@@ -58,7 +58,7 @@ class Rule:
     Attributes
     ----------
     requirement, left_out
-        What is computed, and the criteria on failure composition that were left out.
+        What is computed, and the criteria that were left out or changed because nothing is assumed of what breaks.
     n
         Pulls of a zone.
     assumed, rounding
@@ -140,7 +140,7 @@ def rule_of(
     """Return a requirement ready to be asked; arguments as in ``operating_characteristic``."""
     if n < 1:
         raise WrongUsage(f"expected at least one pull in a zone; got n = {n}")
-    kept, left_out = strengths_alone(requirement)
+    kept, left_out = (requirement, ()) if assumed.broke else strengths_alone(requirement)
     exact = None if simulate else exact_way(kept, n=n, assumed=assumed, rounding=rounding)
     if exact is not None:
         return Rule(kept, left_out, n, assumed, rounding, exact.how, 0, None)
@@ -211,6 +211,7 @@ def operating_characteristic(
     glue_share: float = 0.0,
     lost_share: float = 0.0,
     ceiling_mpa: float = math.inf,
+    broke: tuple[tuple[str, float], ...] = (),
     rounding: Rounding = _UNROUNDED,
     generator: np.random.Generator | None = None,
     simulations: int = SIMULATIONS,
@@ -221,7 +222,7 @@ def operating_characteristic(
     Parameters
     ----------
     requirement : Requirement
-        What a specification asks. Criteria on failure composition are left out (``rule.left_out``).
+        What a specification asks. Without ``broke``, what it asks of the failure is left out (``rule.left_out``).
     n : int
         Pulls of the zone; all of them are made.
     mean_mpa : (g,) float64
@@ -234,6 +235,9 @@ def operating_characteristic(
         Shares of pulls that are "at least" their value, and that give none [-]; independent of strength.
     ceiling_mpa : float
         Greatest value that an unknown one may have [MPa].
+    broke : pairs of failure code and share [-]
+        Which share of the pulls that give their value breaks wholly in which layer or interface, independent of
+        strength. Empty: what broke is left out of the rule.
     rounding : Rounding
         How values are compared with limits.
     generator, simulations
@@ -273,6 +277,7 @@ def operating_characteristic(
         glue_share=glue_share,
         lost_share=lost_share,
         ceiling_mpa=ceiling_mpa,
+        broke=broke,
     )
     rule = rule_of(
         requirement, n=n, assumed=assumed, rounding=rounding, generator=generator, simulations=simulations,

@@ -40,7 +40,16 @@ from adhesion_stats.statistics.operating_joint import (
     worst_completion,
 )
 from adhesion_stats.statistics.strengths import Ratio
-from adhesion_stats.terms.criteria import AllOf, AnyOf, Criterion, FailureShare, PullsWithFailure, Requirement
+from adhesion_stats.terms.criteria import (
+    AllOf,
+    AnyOf,
+    AreaCriterion,
+    Criterion,
+    EachPullAtLeast,
+    Requirement,
+    depends_on_failure,
+    questions,
+)
 from adhesion_stats.terms.specification import Rounding
 from adhesion_stats.units import factor
 
@@ -72,6 +81,9 @@ def exact_way(requirement: Requirement, *, n: int, assumed: Assumed, rounding: R
         As in ``operating_characteristic``.
     """
     asked = numbered(requirement)
+    if any(depends_on_failure(c) for c in asked) or (assumed.broke and len(questions(asked)) > 1):
+        return None
+    assumed = assumed.of_question(questions(asked)[0])
     found: list[Ranked | Spread] = []
     for criterion in asked:
         asks = _known_form(criterion, n, rounding)
@@ -85,7 +97,7 @@ def exact_way(requirement: Requirement, *, n: int, assumed: Assumed, rounding: R
 
 def _known_form(criterion: Criterion, n: int, rounding: Rounding) -> Ranked | Spread | None:
     """The reduced form of a criterion, if it is one of the two that are computed here and nothing else hangs on it."""
-    if isinstance(criterion, FailureShare | PullsWithFailure):
+    if isinstance(criterion, AreaCriterion | EachPullAtLeast):
         return None
     asks: Condition = condition(criterion, n, rounding)
     if type(asks) is Ranked:

@@ -3,7 +3,7 @@
 Every mean of a grid gets the same draws, scaled (common random numbers): curves are smooth, and two rules are compared
 on the same zones.
 
-Imports: numpy, this room, terms, statistics.
+Imports: numpy, floor 0, this room, terms, statistics.
 """
 
 from __future__ import annotations
@@ -13,14 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from adhesion_stats.acceptance.block import Block
+from adhesion_stats.acceptance.block import Block, Shares
 from adhesion_stats.acceptance.evaluate import evaluate
 from adhesion_stats.acceptance.limits import record
 from adhesion_stats.acceptance.outcomes import Outcome
 from adhesion_stats.acceptance.risk.assumed import Assumed
+from adhesion_stats.pulls import GLUE_CODES
 from adhesion_stats.statistics.operating import ThreeWay
 from adhesion_stats.statistics.strengths import Ratio
-from adhesion_stats.terms.criteria import PULL_OFF, Requirement, criteria
+from adhesion_stats.terms.criteria import PULL_OFF, Requirement, criteria, depends_on_failure, questions
 from adhesion_stats.terms.specification import Rounding
 
 __all__ = ["Draws", "decided", "simulated", "standard_error"]
@@ -52,22 +53,58 @@ def decided(
     strength = mean_mpa * Ratio(assumed.distribution, cov).value_at(draws.score)
     if rounding.record_to is not None:
         strength = record(strength.ravel(), rounding.record_to, rounding.ties).reshape(strength.shape)
-    low, high = _bounds(strength, draws.lot, assumed)
-    questions = dict.fromkeys(getattr(c, "question", PULL_OFF) for c in criteria(requirement))
-    group = np.arange(low.shape[0], dtype=np.int64)
-    block = Block(group, low.shape[1], dict.fromkeys(questions, low), dict.fromkeys(questions, high))
-    return evaluate(requirement, block, rounding=rounding).decision
+    asked = list(criteria(requirement))
+    low, high = {}, {}
+    for question in questions(asked) or (PULL_OFF,):
+        low[question], high[question] = _bounds(strength, draws, assumed, question)
+    shares = _shares(draws, assumed, low, high) if any(depends_on_failure(c) for c in asked) else None
+    group = np.arange(strength.shape[0], dtype=np.int64)
+    for question, values in low.items():
+        low[question], high[question] = _ascending(values, high[question])
+    return evaluate(requirement, Block(group, strength.shape[1], low, high, shares), rounding=rounding).decision
 
 
-def _bounds(strength: Values, lot: Values, assumed: Assumed) -> tuple[Values, Values]:
-    """Bounds of every value, rows ascending by low, then high; the same array twice where all are known."""
-    if assumed.all_known:
-        both = np.sort(strength, axis=1)
-        return both, both
-    lost = lot < assumed.lost_share
-    glue = ~lost & (lot < assumed.lost_share + assumed.glue_share)
+def _bounds(strength: Values, draws: Draws, assumed: Assumed, question: str) -> tuple[Values, Values]:
+    """Bounds of every value of a question, in the order of the draws; the same array twice where all are known."""
+    elsewhere = assumed.elsewhere(question) > 0.0
+    if assumed.all_known and not elsewhere:
+        return strength, strength
+    lost, glue = _lost_and_glue(draws, assumed)
+    at_least = glue | (_codes(draws, assumed) != question) if elsewhere else glue
     low = np.where(lost, 0.0, strength)
-    high = np.where(lost, assumed.ceiling_mpa, np.where(glue, np.maximum(strength, assumed.ceiling_mpa), strength))
+    high = np.where(at_least, np.maximum(strength, assumed.ceiling_mpa), strength)
+    return low, np.where(lost, assumed.ceiling_mpa, high)
+
+
+def _lost_and_glue(draws: Draws, assumed: Assumed) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    lost = draws.lot < assumed.lost_share
+    return lost, ~lost & (draws.lot < assumed.lost_share + assumed.glue_share)
+
+
+def _codes(draws: Draws, assumed: Assumed) -> NDArray[np.str_]:
+    """The code in which each pull broke that gave its value; those that didn't have one too, of no consequence."""
+    edges = np.cumsum([share for _, share in assumed.broke])
+    first = assumed.lost_share + assumed.glue_share
+    rest = (draws.lot - first) / max(1.0 - first, 1e-300)
+    drawn = np.searchsorted(edges, rest, side="right").clip(0, len(assumed.broke) - 1)
+    return np.array([code for code, _ in assumed.broke])[drawn]
+
+
+def _shares(draws: Draws, assumed: Assumed, low: dict[str, Values], high: dict[str, Values]) -> Shares:
+    """What broke in every pull: wholly one code; nothing known of a lost one."""
+    glue_code = GLUE_CODES[0]
+    codes = tuple(dict.fromkeys((*(code for code, _ in assumed.broke), glue_code)))
+    lost, glue = _lost_and_glue(draws, assumed)
+    broke = np.where(glue, glue_code, _codes(draws, assumed))
+    known = np.stack([np.where((broke == code) & ~lost, 100.0, 0.0) for code in codes], axis=-1)
+    return Shares(codes, GLUE_CODES, known, np.where(lost, 100.0, 0.0), dict(low), dict(high))
+
+
+def _ascending(low: Values, high: Values) -> tuple[Values, Values]:
+    """Rows ascending by low, then high; the same array twice where they were."""
+    if low is high:
+        both = np.sort(low, axis=1)
+        return both, both
     order = np.lexsort((high, low), axis=-1)
     return np.take_along_axis(low, order, axis=1), np.take_along_axis(high, order, axis=1)
 
