@@ -260,7 +260,7 @@ def test_a_way_out_is_taken_as_often_as_pulls_break_so() -> None:
 
 
 def test_a_bond_that_held_is_a_bound() -> None:
-    """The bond A/B asked for, and half of the pulls break in the substrate: they are "at least", as glue failures are."""
+    """The bond A/B asked for, and half of the pulls break in the substrate: they are "at least" their value."""
     rule = SmallestAtLeast("1", "", "A/B", limit(1.2))
     means = np.array([1.3, 1.6])
     found = operating_characteristic(rule, n=4, mean_mpa=means, cov=0.25, broke=(("A", 0.5), ("A/B", 0.5)))

@@ -152,11 +152,5 @@ def share_limit(requirement: Requirement) -> float:
 
     Where every limit is about a mean it is the lowest of these; ``nan`` where no limit is a strength.
     """
-    single = [
-        limit.mpa
-        for c in criteria(requirement)
-        if not isinstance(c, MeanAtLeast)
-        for limit in limits(c)
-        if limit.mpa > 0
-    ]
+    single = [limit.mpa for c in criteria(requirement) if not isinstance(c, MeanAtLeast) for limit in limits(c)]
     return min(single or limits_mpa(requirement), default=math.nan)

@@ -87,7 +87,8 @@ def _codes(draws: Draws, assumed: Assumed) -> NDArray[np.str_]:
     first = assumed.lost_share + assumed.glue_share
     rest = (draws.lot - first) / max(1.0 - first, 1e-300)
     drawn = np.searchsorted(edges, rest, side="right").clip(0, len(assumed.broke) - 1)
-    return np.array([code for code, _ in assumed.broke])[drawn]
+    codes: NDArray[np.str_] = np.array([code for code, _ in assumed.broke])[drawn]
+    return codes
 
 
 def _shares(draws: Draws, assumed: Assumed, low: dict[str, Values], high: dict[str, Values]) -> Shares:
