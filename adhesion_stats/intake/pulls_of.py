@@ -233,7 +233,7 @@ def _say_values(table: Table, joined: Strength, words: Numbers, lost: NDArray[np
     """Pulls without a value, each by what is known of it: lost, glue failure, another word, nothing."""
     sheet, column = table.grid.sheet, joined.column
     none = np.isnan(joined.mpa) & ~words.bad & ~words.given
-    facts = {"measured": int((~np.isnan(joined.mpa)).sum()), "total": len(table)}
+    facts = {"measured": int(np.count_nonzero(~np.isnan(joined.mpa))), "total": len(table)}
     glue, word = words.meanings[Meaning.GLUE] & ~lost, words.meanings[Meaning.WORD] & ~lost
     lacking = none & ~(glue | word | lost)
     said = words.meanings[Meaning.LOST]  # pulls lost by a column or a remark are named by lost_of
