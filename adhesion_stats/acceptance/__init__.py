@@ -4,6 +4,7 @@
 ``evaluate``    one requirement on zones of equal size; ``decide``: a specification on all zones
 ``needs``       what the unknown values would have to be where a zone is undetermined
 ``hangs_on``    on which pull, flags or way of rounding a decision hangs
+``pulls_asked`` how many pulls each rule asks of a zone; ``binding``: the rule with most
 ``criterion_reason``, ``zone_reason``   each outcome as a message with facts
 ``risk``        the risk of a rule before the first pull: operating characteristics (a package of its own)
 
@@ -16,6 +17,7 @@ Imports: numpy, floor 0, terms, statistics. Must not import intake, judging, pan
 
 from __future__ import annotations
 
+from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
 from adhesion_stats.acceptance.block import Block
 from adhesion_stats.acceptance.collect import Cases, cases, required_number, zones_of
 from adhesion_stats.acceptance.evaluate import decide, evaluate
@@ -25,6 +27,7 @@ from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outc
 from adhesion_stats.acceptance.reasons import criterion_reason, zone_reason
 
 __all__ = [
+    "Asked",
     "Block",
     "Cases",
     "CriterionOutcome",
@@ -33,12 +36,14 @@ __all__ = [
     "Outcomes",
     "Reason",
     "ZoneDecision",
+    "binding",
     "cases",
     "criterion_reason",
     "decide",
     "evaluate",
     "hangs_on",
     "needs",
+    "pulls_asked",
     "required_number",
     "zone_reason",
     "zones_of",

@@ -18,6 +18,8 @@ from adhesion_stats.acceptance import (
 )
 from adhesion_stats.assessment.by_failure import selection_cautions
 from adhesion_stats.assessment.determined import determination_facts, determination_messages
+from adhesion_stats.assessment.extent import extent_facts, extent_step
+from adhesion_stats.assessment.frequency import frequency_facts, holes_facts
 from adhesion_stats.assessment.hints import cause_hints
 from adhesion_stats.assessment.ladder import ladder_messages, population_facts
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
@@ -46,7 +48,9 @@ def results_of(parts: Parts) -> dict[str, object]:
     """Return everything that a document needs, as plain values (see the schema of results.json)."""
     pulls, terms = parts.pulls, parts.specification
     places = _places(terms)
-    zones = _zones(parts)
+    failing = [zone for zone in parts.zones if parts.readings.outcome(zone) is Outcome.DOES_NOT_CONFORM]
+    extents = extent_facts(pulls, parts.standing, terms, failing)
+    zones = _zones(parts, extents)
     outcomes = [(zone, outcome.words) for zone, outcome in parts.outcomes_that_stand.items()]
     decision, reason = _contract(outcomes)
     step = terms.pulls.recording_step
@@ -92,6 +96,11 @@ def results_of(parts: Parts) -> dict[str, object]:
         "pulls": pull_facts(pulls, parts.standing, parts.screening, terms),
         "messages": [message.as_dict() for message in _messages(parts)],
         "screening": _screening(parts),
+        "on_site": {
+            "frequency": frequency_facts(pulls, parts.standing, terms),
+            "extents": extents,
+            "holes": holes_facts(pulls),
+        },
         "cautions": [message.as_dict() for message in _cautions(terms)],
         "method": {"sources": _sources(parts)},
     }
@@ -155,13 +164,13 @@ def _rule_names(parts: Parts) -> tuple[str, ...]:
     return tuple(_RULE_NAMES[rule] for rule in parts.silent)
 
 
-def _zones(parts: Parts) -> list[dict[str, object]]:
+def _zones(parts: Parts, extents: Sequence[dict[str, object]]) -> list[dict[str, object]]:
     decisions = parts.readings.shown.decisions
     failures = list(failure_facts(parts.pulls, parts.standing, parts.zones))
     hanging = hangs_on(parts.specification, parts.cases, decisions, parts.pulls)
     needed = needs(parts.specification, parts.cases, decisions)
     return [
-        _zone(parts, i, decisions, failures[i], hanging.get(zone, ()), needed.get(zone, ()))
+        _zone(parts, i, decisions, failures[i], hanging.get(zone, ()), needed.get(zone, ()), extent_step(extents, zone))
         for i, zone in enumerate(parts.zones)
     ]
 
@@ -173,6 +182,7 @@ def _zone(
     failure: dict[str, object],
     hanging: Sequence[Message],
     needed: Sequence[Message],
+    bound: Sequence[Message],
 ) -> dict[str, object]:
     zone = parts.zones[i]
     outcome = parts.readings.outcome(zone)
@@ -228,7 +238,7 @@ def _zone(
             for way in (*parts.readings.ways, *(parts.readings.instead if _repeats(parts, zone) else ()))
         ],
         "failure": failure,
-        "next": [message.as_dict() for message in steps] if outcome is not None else [],
+        "next": [message.as_dict() for message in (*steps, *bound)] if outcome is not None else [],
         "hints": [message.as_dict() for message in cause_hints(words, percent)],
         "determinations": determination_facts(parts, zone),
     }

@@ -11,9 +11,9 @@ Imports: numpy, plane, terms, acceptance. Must not import intake, reporting, pan
 
 from __future__ import annotations
 
+from adhesion_stats.acceptance.asked import Asked, pulls_asked
 from adhesion_stats.planning.ahead import NextPull, Run, next_pull
 from adhesion_stats.planning.ground import Ground
-from adhesion_stats.planning.numbers import Asked, pulls_asked
 from adhesion_stats.planning.on_site import Spot, ZoneOnSite, on_site, wait_for_plan
 from adhesion_stats.planning.plan import Plan, PlannedZone, make_plan
 from adhesion_stats.planning.positions import NoRoom, Positions, draw_positions, generator_for

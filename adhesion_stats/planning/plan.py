@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from adhesion_stats.acceptance import required_number
+from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.planning.ground import Ground
-from adhesion_stats.planning.numbers import Asked, binding, pulls_asked
 from adhesion_stats.planning.positions import NoRoom, Positions, draw_positions, generator_for
 from adhesion_stats.terms.criteria import CountAtLeast, criteria
 from adhesion_stats.terms.plan import PlanTerms, PlanZone

@@ -17,6 +17,9 @@ __all__ = [
     "ContractHead",
     "Criterion",
     "Determination",
+    "Extent",
+    "FrequencyRule",
+    "LowPull",
     "MessageDict",
     "Outcome",
     "Pull",
@@ -25,6 +28,7 @@ __all__ = [
     "Summary",
     "Tree",
     "Zone",
+    "ZoneFrequency",
     "message_of",
     "messages_from",
     "results_from",
@@ -382,6 +386,92 @@ class Method(TypedDict):
     sources: list[str]
 
 
+class FrequencyPart(TypedDict):
+    """A pour, day or span with its pulls; the name is "" where only their number is known."""
+
+    name: str
+    asked: int
+    counted: int
+    missing: int
+
+
+class FrequencyRule(TypedDict):
+    """What a rule asks of a zone, and what is missing."""
+
+    kind: str
+    asked: int
+    each: int
+    times: int
+    source: str
+    missing: int
+    parts: list[FrequencyPart] | None
+    not_recorded: int
+
+
+class ZoneFrequency(TypedDict):
+    """Pulls made against pulls asked in a planned zone."""
+
+    zone: str
+    area_m2: float | None
+    counted: int
+    decides: int | None
+    rules: list[FrequencyRule]
+
+
+class PlaceXY(TypedDict):
+    """A place [m]."""
+
+    x_m: float
+    y_m: float
+
+
+class Neighbour(TypedDict):
+    """The nearest sound pull towards a side, and the place half-way to it (None: too near)."""
+
+    side: str
+    pull: str
+    strength: float
+    distance_m: float
+    next: PlaceXY | None
+
+
+class LowPull(TypedDict):
+    """A low pull with its sound neighbours."""
+
+    pull: str
+    strength: float
+    x_m: float
+    y_m: float
+    neighbours: list[Neighbour]
+    open_sides: list[str]
+
+
+class Extent(TypedDict):
+    """How far what is weak in a zone may reach."""
+
+    zone: str
+    limit_mpa: float
+    area_m2: float | None
+    area_in_doubt_m2: float | None
+    low: list[LowPull]
+    says: list[MessageDict]
+
+
+class Holes(TypedDict):
+    """Holes that the pulls left, and their area where every size is known."""
+
+    count: int
+    area_mm2: float | None
+
+
+class OnSite(TypedDict):
+    """Pulls made against pulls asked, extent of weak patches, holes to make good."""
+
+    frequency: list[ZoneFrequency]
+    extents: list[Extent]
+    holes: Holes
+
+
 class Results(TypedDict):
     """The whole of results.json."""
 
@@ -398,6 +488,7 @@ class Results(TypedDict):
     pulls: list[Pull]
     messages: list[MessageDict]
     screening: Screening
+    on_site: OnSite
     cautions: list[MessageDict]
     method: Method
 

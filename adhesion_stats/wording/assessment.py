@@ -50,6 +50,12 @@ ASSESSMENT: dict[str, str] = {
     "next_make_one_pull": "Make one more pull.",
     "next_settle_values": "Settle the values of {pulls} (see the findings).",
     "next_more_evidence": "More pulls, or an agreed reading of the bounded ones, are needed to decide.",
+    "next_bound_patch": "Find out how far the weak patch reaches: [a place|{count} places] to pull next [is|are] named with the zone.",
+    # how far a weak patch may reach
+    "extent_pull_next": "Round {pull}: pull next half-way to its sound neighbours, at {places} (x; y).",
+    "extent_open": "Round {pull}: no sound pull lies to the {sides}; the weak patch may reach the edge there.",
+    "extent_area": "About {area} of the zone ({share}) lie nearer to a low pull than to any other pull that counts: take that as the area "
+    "in doubt until more is known. A construction of this program, no published source.",
     "next_look_for_cause": "The decision hangs on few pulls: look at their break faces for a physical cause.",
     "next_contract_failing_one": "Refer one zone to the designer or engineer: {zones}.",
     "next_contract_open_one": "Complete the evidence for one zone: {zones}.",

@@ -182,6 +182,11 @@ RESULTS: dict[str, object] = {
     "zones": [_ZONE],
     "pulls": [_PULL],
     "messages": [MESSAGE],
+    "on_site": {
+        "frequency": "any",
+        "extents": "any",
+        "holes": {"count": COUNT, "area_mm2": (NUMBER, None)},
+    },
     "screening": {
         "tests": [TEXT],
         "side": TEXT,

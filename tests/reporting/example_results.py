@@ -411,6 +411,7 @@ def results_of(
         "zones": out,
         "pulls": pulls,
         "messages": list(messages),
+        "on_site": {"frequency": [], "extents": [], "holes": {"count": len(pulls), "area_mm2": None}},
         "screening": {
             "tests": ["grubbs"],
             "side": "low",

@@ -21,6 +21,7 @@ from adhesion_stats.reporting.sections.parts import (
     table,
     zone_link,
 )
+from adhesion_stats.reporting.sections.site import frequency_blocks
 from adhesion_stats.reporting.words import CONDITIONS_IN_WORDS, LABELS_IN_WORDS, fill, word
 
 __all__ = ["basis_section", "reason_lines"]
@@ -235,4 +236,6 @@ def basis_section(results: Results, anchors: Anchors) -> Section:
     scale = scale_of(results)
     tables = (_counts(results, anchors), _out(results, anchors, scale), _second_look(results, anchors, scale))
     blocks: list[Block] = [_statement(results), *(made for made in tables if made is not None)]
-    return Section(word("h_basis"), "basis", (*blocks, *_preparation(results, anchors, scale)))
+    return Section(
+        word("h_basis"), "basis", (*blocks, *frequency_blocks(results, anchors), *_preparation(results, anchors, scale))
+    )

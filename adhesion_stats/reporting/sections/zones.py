@@ -43,6 +43,7 @@ from adhesion_stats.reporting.sections.parts import (
     table,
     value_line,
 )
+from adhesion_stats.reporting.sections.site import extent_blocks
 from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["zones_section"]
@@ -158,6 +159,7 @@ def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Secti
         blocks.append(Paragraph((word("hangs_none"),), role="note"))
     if zone["next"]:
         blocks.append(Items(word("next"), sentences(zone["next"]), role="next"))
+    blocks += extent_blocks(results, zone["zone"], scale)
     if zone["hints"]:
         blocks.append(Items(word("hints"), sentences(zone["hints"])))
     if _is_nested(zone["tree"]):

@@ -1,7 +1,7 @@
 """How many pulls are asked of a zone, and by which rule: the contract's own number, each frequency rule, the risks.
 
 Every rule that stands for the zone is listed with its number; the largest is the one to make.
-Imports: terms, acceptance. No words: kinds and facts.
+Imports: this room, terms. No words: kinds and facts.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from adhesion_stats.acceptance import required_number
+from adhesion_stats.acceptance.collect import required_number
 from adhesion_stats.terms.plan import FrequencyRule, PlanZone
 from adhesion_stats.terms.specification import Specification
 
