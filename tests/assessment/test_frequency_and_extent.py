@@ -72,7 +72,7 @@ def test_without_an_outline_there_are_places_and_no_area() -> None:
 def test_two_low_pulls_share_the_doubt() -> None:
     """Low at (2, 5) and (8, 5), sound at (8, 9) and (8, 1): what is nearer to the sound ones is off.
 
-    Nearer to (8, 9): above y = 7, right of the bisector with (2, 5), the line 3 x + 2 y = 29 through (5, 7) and (3, 10):
+    Nearer to (8, 9): above y = 7, right of the bisector with (2, 5), that is 3 x + 2 y = 29 through (5, 7) and (3, 10):
     from x = 5 to 10 it is 3 × 5 = 15, left of that a triangle of 2 × 3 / 2 = 3. Twice 18 leaves 64.
     """
     (extent,) = results(CROSS.replace("D,1,1.8", "D,1,0.9"), RULES + SQUARE)["on_site"]["extents"]

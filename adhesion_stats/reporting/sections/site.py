@@ -40,7 +40,8 @@ def frequency_blocks(results: Results, anchors: Anchors) -> list[Block]:
     code = "fr_none_missing" if not lacking else "fr_missing_one" if lacking == 1 else "fr_missing"
     blocks: list[Block] = [Paragraph(fill(code, **({"zones": count(lacking)} if lacking > 1 else {})))]
     blocks.append(Table(word("t_frequency"), columns, groups, anchor="frequency"))
-    return [*blocks, Paragraph((*_holes(results), " ", word("fr_note")), role="note")]
+    days = any(rule["kind"] == "day" for zone in found for rule in zone["rules"])
+    return [*blocks, Paragraph((*_holes(results), *((" ", word("fr_note")) if days else ())), role="note")]
 
 
 def _holes(results: Results) -> tuple[Part, ...]:
