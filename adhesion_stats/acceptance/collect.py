@@ -158,10 +158,11 @@ class Cases:
 
 
 def zones_of(pulls: Pulls, specification: Specification) -> tuple[str, ...]:
-    """Zones to decide about: those of the file in its order, then those that only the specification names (its plan
-    included).
+    """Zones to decide about: those of the file in its order, then those that only the specification names; of its plan
+    those of which something is asked.
     """
-    planned = () if specification.plan is None else tuple(zone.name for zone in specification.plan.zones)
+    names = () if specification.plan is None else tuple(zone.name for zone in specification.plan.zones)
+    planned = [name for name in names if specification.requirement_for(name) is not None]
     named = [*specification.pulls.zones, *(zone for rule in specification.rules for zone in rule.zones), *planned]
     return tuple(dict.fromkeys([*pulls.zones, *named]))
 

@@ -3,19 +3,20 @@
 A pull is made where it counts. The day of a pull is that on which the layer was applied (date of test less age), since
 the rules ask for so many pulls for each day's work; pour and span are columns of the readings.
 
-Imports: numpy, floor 0, terms, acceptance.
+Imports: numpy, floor 0, terms, judging, acceptance.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance import Asked, binding, pulls_asked
+from adhesion_stats.judging import Population
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
 from adhesion_stats.terms.plan import PlanZone
@@ -23,18 +24,24 @@ from adhesion_stats.terms.specification import Specification
 
 __all__ = ["frequency_facts", "holes_facts"]
 
+PRODUCTION = "production"
 _PARTS = ("pour", "day", "span")
 
 
-def frequency_facts(pulls: Pulls, standing: Standing, specification: Specification) -> list[dict[str, object]]:
-    """Return, for each zone of the plan, what every rule asks and what is missing; empty where there is no plan."""
+def frequency_facts(
+    pulls: Pulls, standing: Standing, specification: Specification, of: Mapping[str, Population]
+) -> list[dict[str, object]]:
+    """Return, for each zone of the plan, what every rule asks and what is missing; empty where there is no plan.
+
+    ``of``: what the zones of ``pulls`` stand for where the contract parts them by stage or round. A plan asks for the
+    production pulls of the first round; other stages and later rounds have their own numbers.
+    """
     plan = specification.plan
     if plan is None:
         return []
-    code = pulls.zone.index_in(tuple(zone.name for zone in plan.zones))
     found: list[dict[str, object]] = []
-    for i, zone in enumerate(plan.zones):
-        counted = np.flatnonzero((code == i) & standing.counted)
+    for zone in plan.zones:
+        counted = np.flatnonzero((pulls.zone.index_in(_names(zone.name, of)) >= 0) & standing.counted)
         asked = pulls_asked(specification, zone)
         found.append(
             {
@@ -46,6 +53,13 @@ def frequency_facts(pulls: Pulls, standing: Standing, specification: Specificati
             }
         )
     return found
+
+
+def _names(zone: str, of: Mapping[str, Population]) -> tuple[str, ...]:
+    """Names under which the planned pulls of a zone stand."""
+    if not of:
+        return (zone,)
+    return tuple(name for name, p in of.items() if p.zone == zone and p.round == 1 and p.stage in {"", PRODUCTION})
 
 
 def _rule(pulls: Pulls, zone: PlanZone, asked: Asked, counted: NDArray[np.intp]) -> dict[str, object]:

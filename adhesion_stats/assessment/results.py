@@ -97,7 +97,7 @@ def results_of(parts: Parts) -> dict[str, object]:
         "messages": [message.as_dict() for message in _messages(parts)],
         "screening": _screening(parts),
         "on_site": {
-            "frequency": frequency_facts(pulls, parts.standing, terms),
+            "frequency": frequency_facts(pulls, parts.standing, terms, parts.populations.of),
             "extents": extents,
             "holes": holes_facts(pulls),
         },

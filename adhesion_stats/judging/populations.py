@@ -60,6 +60,7 @@ def parted(pulls: Pulls, specification: Specification) -> Populations:
     messages: list[Message] = []
     mine = [_population(pulls, specification, i, rounds, messages) for i in range(len(pulls))]
     known = [*pulls.zones, *specification.pulls.zones, *(zone for rule in specification.rules for zone in rule.zones)]
+    known += () if specification.plan is None else [zone.name for zone in specification.plan.zones]
     zones = tuple(dict.fromkeys(known))
     names = _names([*mine, *_asked(specification, zones)], zones)
     rules = tuple(found for rule in specification.rules for found in _rules(rule, specification, names))

@@ -156,3 +156,15 @@ def test_the_page_shows_both() -> None:
     assert "Low pulls and their nearest sound neighbours" in page
     page = render_page(results(CROSS.replace("D,2", "D,<i>"), RULES + SQUARE))
     assert "<i>" not in page
+
+
+def test_only_production_pulls_answer_the_plan() -> None:
+    """Two pulls of the bare substrate and one of the finished work: one of the six planned ones is made."""
+    rules = RULES + '[[require]]\nstage = "bare substrate"\nmean_at_least = "1.00 MPa"\n' + PLAN
+    head = HEAD.replace("zone,", "zone,stage,")
+    rows = "D,bare substrate,1,1.8,50,,,P1,,\nD,bare substrate,2,1.8,50,,,P1,,\nD,,3,1.8,50,,,P1,,\n"
+    terms = parse_specification(rules.encode(), file="s.toml")
+    reading = readings_from((head + rows).encode(), file="r.csv", specification=terms)
+    found: Any = assess(reading, terms).as_dict()
+    assert {zone["zone"] for zone in found["zones"]} == {"D", "D, bare substrate"}
+    assert found["on_site"]["frequency"][0]["counted"] == 1
