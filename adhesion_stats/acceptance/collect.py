@@ -43,6 +43,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.limits import SHARE, record
+from adhesion_stats.acceptance.measurements import grouping, mean_of, reduced, unknown_measurements
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Reason, Standing
@@ -91,6 +92,9 @@ class Cases:
         Between which limits the depth of the break lies; 0 and ``inf`` where it was not measured.
     flagged : (m,) bool
         Pointed at by an outlier test.
+    measurement : (m,) text
+        Name of the measurement whose pulls a value is the mean of (``pull`` is then the first of them); "" where values
+        are pulls.
     """
 
     zones: tuple[str, ...]
@@ -105,6 +109,7 @@ class Cases:
     depth_low: Values = field(default_factory=lambda: np.zeros(0))
     depth_high: Values = field(default_factory=lambda: np.zeros(0))
     flagged: Truth = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
+    measurement: NDArray[np.object_] = field(default_factory=lambda: np.zeros(0, dtype=object))
 
     def __post_init__(self) -> None:
         m = self.zone.size
@@ -112,7 +117,7 @@ class Cases:
             object.__setattr__(self, "known", np.zeros((m, len(self.codes))))
         defaults = {
             "unrecorded": np.zeros(m), "depth_low": np.zeros(m), "depth_high": np.full(m, np.inf),
-            "flagged": np.zeros(m, dtype=np.bool_),
+            "flagged": np.zeros(m, dtype=np.bool_), "measurement": np.full(m, "", dtype=object),
         }  # fmt: skip
         for name, empty in defaults.items():
             if getattr(self, name).size != m:
@@ -136,6 +141,7 @@ class Cases:
             depth_low=self.depth_low[mask],
             depth_high=self.depth_high[mask],
             flagged=self.flagged[mask],
+            measurement=self.measurement[mask],
         )
 
     def drop(self, mask: Truth) -> Cases:
@@ -219,7 +225,9 @@ def cases(
     if (made < 0).any():
         strangers = sorted(set(pulls.zone.take(counted[made < 0])))
         raise WrongUsage(f"expected every counted pull in one of the zones {names}; found pulls of {strangers}")
-    absent = _unknown_pulls(zone, standing, specification, settled, names, made)
+    by_measurement = specification.pulls.count_by == "measurement"
+    opened = _opened(zone, standing, settled) if by_measurement else np.zeros(0, np.int64)
+    absent = zone[opened] if by_measurement else _unknown_pulls(zone, standing, specification, settled, names, made)
     asked = [c for name in names if (r := specification.requirement_for(name)) is not None for c in criteria(r)]
     ceiling = np.inf if specification.pulls.ceiling is None else specification.pulls.ceiling.mpa
     low, high = _read_bounds(pulls, standing, specification, counted)
@@ -234,10 +242,10 @@ def cases(
     unrecorded[unrecorded <= SHARE * 100] = 0.0
     depth = pulls.conditions["failure_depth_mm"][counted] if "failure_depth_mm" in pulls.conditions else np.nan
     depth = np.broadcast_to(np.asarray(depth, dtype=np.float64), counted.shape)
-    return Cases(
+    values = Cases(
         zones=names,
-        zone=np.concatenate([made, absent]),
-        pull=np.concatenate([counted.astype(np.int64), np.full(absent.size, -1, dtype=np.int64)]),
+        zone=np.concatenate([made, absent]).astype(np.int64),
+        pull=np.concatenate([counted, opened if by_measurement else np.full(absent.size, -1)]).astype(np.int64),
         low=lows,
         high=highs,
         codes=codes,
@@ -247,6 +255,54 @@ def cases(
         depth_low=np.concatenate([np.nan_to_num(depth, nan=0.0), np.zeros(absent.size)]),
         depth_high=np.concatenate([np.nan_to_num(depth, nan=np.inf), np.full(absent.size, np.inf)]),
         flagged=np.concatenate([standing.flags[counted] != 0, np.zeros(absent.size, dtype=np.bool_)]),
+    )
+    return _measured(values, pulls, standing, specification, ceiling) if by_measurement else values
+
+
+def _opened(zone: Codes, standing: Standing, settled: Settled) -> Codes:
+    """Rows of the pulls without a usable value that belong to a measurement all the same: in doubt, or lost where lost
+    ones are unknown.
+    """
+    taken_out = int(Reason.REPLACED | Reason.EXCLUDED | Reason.RETEST_OF_VALID)
+    there = ((standing.reasons & taken_out) == 0) & (zone >= 0)
+    mine = (standing.reasons & int(Reason.DISPUTED | Reason.LOST | Reason.GLUE)) == int(Reason.DISPUTED)
+    if settled.lost == "unknown":
+        mine = mine | ((standing.reasons & int(Reason.LOST)) != 0)
+    return np.flatnonzero(there & mine).astype(np.int64)
+
+
+def _measured(values: Cases, pulls: Pulls, standing: Standing, specification: Specification, ceiling: float) -> Cases:
+    """The pulls' values as one value a valid measurement, and the measurements that are wholly unknown."""
+    retained = (standing.reasons[values.pull] & int(Reason.LOST)) == 0
+    needed = specification.pulls.pulls_per_measurement or 1
+    found = grouping(pulls, values.pull, values.zone, retained, needed=needed)
+    unknown = unknown_measurements(found, [required_number(specification, name) for name in values.zones])
+    kept, absent = found.valid, unknown.size
+    low: dict[str, Values] = {}
+    high: dict[str, Values] = {}
+    for question, bounds in values.low.items():
+        least, most = mean_of(found, bounds, values.high[question])
+        low[question] = np.concatenate([least[kept], np.zeros(absent)])
+        high[question] = np.concatenate([most[kept], np.full(absent, ceiling)])
+    shares = reduced(found, np.concatenate([values.known, values.unrecorded[:, np.newaxis]], axis=1))[kept]
+    depth_low, depth_high = np.full(kept.size, np.inf), np.zeros(kept.size)
+    np.minimum.at(depth_low, found.group, values.depth_low)
+    np.maximum.at(depth_high, found.group, values.depth_high)
+    flagged = np.bincount(found.group, weights=values.flagged, minlength=kept.size) > 0
+    return Cases(
+        zones=values.zones,
+        zone=np.concatenate([found.zone[kept], unknown]),
+        pull=np.concatenate([found.first[kept], np.full(absent, -1, np.int64)]),
+        low=low,
+        high=high,
+        codes=values.codes,
+        glue=values.glue,
+        known=np.concatenate([shares[:, :-1], np.zeros((absent, len(values.codes)))]),
+        unrecorded=np.concatenate([shares[:, -1], np.full(absent, 100.0)]),
+        depth_low=np.concatenate([depth_low[kept], np.zeros(absent)]),
+        depth_high=np.concatenate([depth_high[kept], np.full(absent, np.inf)]),
+        flagged=np.concatenate([flagged[kept], np.zeros(absent, np.bool_)]),
+        measurement=np.array([*(n for n, v in zip(found.names, kept, strict=True) if v), *[""] * absent], dtype=object),
     )
 
 

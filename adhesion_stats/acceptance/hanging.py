@@ -54,11 +54,15 @@ def hangs_on(
         ``hangs_on_flagged`` (``pulls``, ``outcome``), ``hangs_on_rounding`` (``method``, ``ties``, ``outcome``).
     """
     found: dict[str, list[Message]] = {}
+    named = {int(row): str(name) for row, name in zip(cases.pull, cases.measurement, strict=True) if name}
     for zone, row, outcome in without_one(specification, cases, decisions):
-        facts: dict[str, Fact] = {"zone": zone, "pull": pulls.name(row), "row": row, "outcome": outcome.words}
-        found.setdefault(zone, []).append(Message("hangs_on_one_pull", Severity.WARNING, facts=facts))
+        facts: dict[str, Fact] = {"zone": zone, "pull": named.get(row) or pulls.name(row), "row": row}
+        code = "hangs_on_one_measurement" if row in named else "hangs_on_one_pull"
+        message = Message(code, Severity.WARNING, facts=facts | {"outcome": outcome.words})
+        found.setdefault(zone, []).append(message)
     for zone, rows, outcome in without_flagged(specification, cases, decisions):
-        facts = {"zone": zone, "pulls": tuple(pulls.name(row) for row in rows), "outcome": outcome.words}
+        names = tuple(named.get(row) or pulls.name(row) for row in rows)
+        facts = {"zone": zone, "pulls": names, "outcome": outcome.words}
         found.setdefault(zone, []).append(Message("hangs_on_flagged", Severity.WARNING, facts=facts))
     for message in _rounding(specification, cases, decisions):
         found.setdefault(str(message.facts["zone"]), []).append(message)

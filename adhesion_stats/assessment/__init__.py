@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from adhesion_stats.acceptance import Outcome, cases, zones_of
 from adhesion_stats.assessment.check import standing_messages
 from adhesion_stats.assessment.decide import decide_every_way
+from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.results import results_of
 from adhesion_stats.assessment.substrate import substrate_messages
@@ -92,6 +93,7 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         *preparation_messages(pulls, standing, specification),
         *standing_messages(pulls, standing),
         *populations.messages,
+        *measurement_messages(pulls, standing, specification),
         *substrate_messages(reading.pulls, standing, asked),
     )
     return Assessment(

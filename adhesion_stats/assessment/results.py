@@ -22,6 +22,7 @@ from adhesion_stats.assessment.extent import extent_facts, extent_step
 from adhesion_stats.assessment.frequency import frequency_facts, holes_facts
 from adhesion_stats.assessment.hints import cause_hints
 from adhesion_stats.assessment.ladder import ladder_messages, population_facts
+from adhesion_stats.assessment.measurements import measurement_facts, measurements_to_make
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text
@@ -198,7 +199,8 @@ def _zone(
     words = outcome.words if outcome is not None else None
     percent = failure["percent"]
     assert isinstance(percent, dict)  # as failure_facts makes it
-    not_made = max(0, (count["required"] or 0) - (count["counted"] or 0))
+    by_measurement = parts.specification.pulls.count_by == "measurement"
+    not_made = 0 if by_measurement else max(0, (count["required"] or 0) - (count["counted"] or 0))
     steps = zone_steps(
         parts.pulls,
         parts.standing,
@@ -209,6 +211,9 @@ def _zone(
         hangs=outcome is not Outcome.CONFORMS
         and any(message.code in {"hangs_on_one_pull", "hangs_on_any_pull", "hangs_on_flagged"} for message in hangs),
     )
+    if by_measurement and outcome is Outcome.UNDETERMINED and (to_make := measurements_to_make(parts, zone)):
+        steps = [step for step in steps if step.code != "next_more_evidence"]
+        steps.append(Message("next_make_measurements", facts={"count": to_make}))
     rung = parts.rungs.get(zone)
     if rung is not None and rung.due is not None:
         steps = [rung.due, *(step for step in steps if step.code != "next_refer")]
@@ -216,6 +221,7 @@ def _zone(
         steps = []
     return {
         "zone": zone,
+        "measurements": measurement_facts(parts, zone),
         "population": population_facts(zone, parts.rungs, parts.specification),
         "outcome": outcome.words if outcome is not None else None,
         "reason": _zone_reason(parts, zone, decision, differ=differ).as_dict(),
@@ -336,7 +342,8 @@ def _pull_numbers(parts: Parts, i: int, decision: ZoneDecision | None) -> dict[s
     here = parts.pulls.zone.rows_of(zone)
     counted = here[parts.standing.reasons[here] == 0]
     exact = np.equal(parts.pulls.bound[counted], Bound.EXACT) & ~parts.standing.at_least[counted]
-    required = required_number(parts.specification, zone)
+    by_pull = parts.specification.pulls.count_by == "pull"
+    required = required_number(parts.specification, zone) if by_pull else 0  # else of measurements, not of pulls
     return {
         "made": here.size,
         "counted": counted.size,

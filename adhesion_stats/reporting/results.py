@@ -281,6 +281,26 @@ class Determination(TypedDict):
 Tree = str | dict[str, list["Tree"]]
 
 
+class Measurement(TypedDict):
+    """Pulls that count as one value: bounds of their mean [MPa], None where it is not valid (high: or without end)."""
+
+    name: str
+    pulls: list[int]
+    counted: int
+    valid: bool
+    low: float | None
+    high: float | None
+
+
+class Measurements(TypedDict):
+    """The measurements of a zone, where the contract counts by measurement."""
+
+    required: int | None
+    valid: int
+    pulls_per_measurement: int | None
+    listed: list[Measurement]
+
+
 class Population(TypedDict):
     """What a zone of the results is, where the contract parts zones by stage or by round of its retest ladder."""
 
@@ -297,6 +317,7 @@ class Zone(TypedDict):
 
     zone: str
     population: Population | None
+    measurements: Measurements | None
     outcome: Outcome | None  # None: the specification asks nothing of this zone
     reason: MessageDict
     binding: str | None

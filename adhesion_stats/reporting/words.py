@@ -197,6 +197,12 @@ WORDS: dict[str, str] = {
     "h_zones": "Zone by zone",
     "zone_pulls": "See the pulls of this zone",
     "tree": "What is asked",
+    "t_measurements": "Measurements of {zone}: the value of each is the mean of its pulls",
+    "c_measurement": "Measurement",
+    "c_pulls": "Pulls",
+    "measurement_not_valid": "not valid",
+    "measurements_valid": "{valid} valid of {required} required. The contract counts by measurement, so the criteria are "
+    "about these values; the summary below is over the single pulls.",
     "t_criteria_all": "Criteria of {zone}: all of these",
     "t_criteria_one": "Criterion of {zone}",
     "all_of": "All of these",

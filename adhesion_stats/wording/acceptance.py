@@ -210,6 +210,7 @@ _DECIDED = {
     "needs_values": "At least one value is needed.",
     "needs_choice": "It has to be settled which of the {n} values are the planned ones.",
     "hangs_on_one_pull": "Without pull {pull} the outcome would be: {outcome}.",
+    "hangs_on_one_measurement": "Without measurement {pull} the outcome would be: {outcome}.",
     "hangs_on_flagged": "Without the flagged pulls ({pulls}) the outcome would be: {outcome}.",
     "hangs_on_rounding": "Compared {method} instead (ASTM E29 names both methods), the outcome would be: {outcome}.",
 }

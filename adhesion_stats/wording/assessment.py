@@ -63,6 +63,12 @@ ASSESSMENT: dict[str, str] = {
     "next_contract_open": "Complete the evidence for {count} zones: {zones}.",
     "next_contract_nothing": "Nothing further is asked by this specification.",
     "next_contract_no_zone": "Name the zones or supply readings.",
+    # measurements
+    "pull_without_measurement": "{zone}: the contract counts by measurement, and [the pull {pulls} names|the pulls {pulls} name] none; "
+    "each is taken as a measurement of its own.",
+    "measurement_not_valid": "{zone}: measurement {measurement} has {counted} of the {needed} pulls that make it valid; it is one of "
+    "unknown value until they are there.",
+    "next_make_measurements": "Make {count} more [measurement|measurements], or complete the one that was begun.",
     # stages and rounds
     "population_superseded": "Round {round}; a later round stands for this zone under the contract's retest ladder: {by}.",
     "population_not_asked": "Round {round}; no step of the contract's retest ladder asked for it, so it counts for nothing.",

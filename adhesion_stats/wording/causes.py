@@ -173,6 +173,8 @@ CAUSES: dict[str, tuple[str, str]] = {
     "retest_of_unknown": ("The id of the first pull is misspelt or not unique.", "Write the id as in the readings."),
     "retest_of_valid": ("A valid pull was repeated.", "Exclude the first with a written reason if there is a physical cause."),
     "retest_replaces": ("An invalid pull was repeated.", _SEE),
+    "pull_without_measurement": ("The column measurement is blank or missing.", "Write the name of the measurement beside each of its pulls."),
+    "measurement_not_valid": ("Pulls of a measurement are missing, lost or invalid.", "Make the missing pulls, or repeat the measurement."),
     "round_not_read": ("The round of a pull is not a number.", "Write 1, 2, 3, ..."),
     "rounds_without_ladder": ("Pulls were repeated in rounds that the contract does not provide for.", "Write the ladder into the specification, or leave the column out."),
     "round_beyond_ladder": ("More rounds were made than the contract provides for.", "Have the engineer decide what they count."),

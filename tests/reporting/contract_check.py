@@ -97,6 +97,24 @@ _ZONE: dict[str, object] = {
         {"zone": TEXT, "stage": TEXT, "round": COUNT, "stands": FLAG, "step": (COUNT, None), "said": [MESSAGE]},
         None,
     ),
+    "measurements": (
+        {
+            "required": (COUNT, None),
+            "valid": COUNT,
+            "pulls_per_measurement": (COUNT, None),
+            "listed": [
+                {
+                    "name": TEXT,
+                    "pulls": [COUNT],
+                    "counted": COUNT,
+                    "valid": FLAG,
+                    "low": (NUMBER, None),
+                    "high": (NUMBER, None),
+                }
+            ],
+        },
+        None,
+    ),
     "outcome": (TEXT, None),
     "reason": MESSAGE,
     "binding": (TEXT, None),

@@ -351,6 +351,7 @@ def _zone(zone: ZoneOf, pulls: list[dict[str, object]]) -> dict[str, object]:
         if zone.outcome == "does not conform"
         else [message("next_none")],
         "population": None,
+        "measurements": None,
         "hints": [],
         "determinations": [],
     }

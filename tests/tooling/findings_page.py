@@ -79,6 +79,7 @@ _STAGED = _RULES + 'stage = "production"\n[[require]]\nstage = "production"\nsma
 _PARTED = (
     (_RULES, "A,1,1.9,,1\nA,2,1.9,,2\n"),
     (_RULES + _STEPS, "A,1,1.9,,1\nA,2,1.9,,2\nA,3,1.9,,3\nA,4,1.9,,once more\n"),
+    (_RULES.replace("required", 'count_by = "measurement"\npulls_per_measurement = 2\nrequired'), "A,1,1.9,,\n"),
     (_STAGED, "A,1,1.2,bare substrate,\nA,2,1.3,bare substrate,\n"),
 )
 # Specifications with something wrong.

@@ -24,7 +24,7 @@ from adhesion_stats.reporting.model import (
     TreeView,
 )
 from adhesion_stats.reporting.numbers import Scale, count, measure, percent
-from adhesion_stats.reporting.results import Criterion, Results, Settled, Tree, Zone
+from adhesion_stats.reporting.results import Criterion, Measurement, Results, Settled, Tree, Zone
 from adhesion_stats.reporting.sections.determined import determination_blocks, letter
 from adhesion_stats.reporting.sections.equations import criterion_equations, summary_equations
 from adhesion_stats.reporting.sections.parts import (
@@ -32,10 +32,12 @@ from adhesion_stats.reporting.sections.parts import (
     cell,
     criterion_line,
     criterion_of,
+    joined,
     line,
     margin_line,
     outcome_word,
     population_lines,
+    pull_link,
     scale_of,
     sentence,
     sentences,
@@ -120,6 +122,40 @@ def _values(results: Results, zone: Zone, scale: Scale) -> Facts:
     return Facts(tuple(items), role="values")
 
 
+def _measurements(results: Results, zone: Zone, scale: Scale) -> list[Block]:
+    """The measurements with their pulls and values, where the contract counts by measurement."""
+    found = zone["measurements"]
+    if found is None:
+        return []
+
+    def value(one: Measurement) -> Line:
+        if one["low"] is None:
+            return line(word("measurement_not_valid"), quiet=True)
+        low = scale.strength(one["low"], unit=True)
+        if one["high"] is None:
+            return line(scale.strength(one["low"], unit=True, lead=word("at_least")))
+        if one["high"] == one["low"]:
+            return line(low)
+        return Line(fill("value_to", low=scale.strength(one["low"]), high=scale.strength(one["high"], unit=True)))
+
+    columns = (Column(word("c_measurement")), Column(word("c_pulls")), Column(word("c_value"), numeric=True))
+    rows = [
+        Row(
+            (
+                cell(one["name"]),
+                Cell((Line(joined([(pull_link(results["pulls"][i]),) for i in one["pulls"]])),)),
+                cell(value(one)),
+            )
+        )
+        for one in found["listed"]
+    ]
+    said = fill("measurements_valid", valid=count(found["valid"]), required=count(found["required"] or found["valid"]))
+    return [
+        table(word("t_measurements").format(zone=zone["zone"]), columns, rows),
+        Paragraph(said, role="note"),
+    ]
+
+
 def _glue(reading: Settled) -> Line:
     if reading["glue_from_percent"] > _ALL_SHARE:
         return line(word("glue_never"))
@@ -169,6 +205,7 @@ def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Secti
         if any(c["by_failure"] and c["by_failure"]["role"] in {"only", "alike"} for c in zone["criteria"]):
             said = [sentence(m) for m in results["cautions"] if m["code"] == "caution_selection"]
             blocks += [Paragraph((text,), role="note") for text in said]
+    blocks += _measurements(results, zone, scale)
     blocks += _settled(zone)
     blocks.append(_values(results, zone, scale))
     blocks += criterion_equations(zone, scale)
