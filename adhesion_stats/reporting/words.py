@@ -201,8 +201,8 @@ WORDS: dict[str, str] = {
     "c_measurement": "Measurement",
     "c_pulls": "Pulls",
     "measurement_not_valid": "not valid",
-    "measurements_valid": "{valid} valid of {required} required. The contract counts by measurement, so the criteria are "
-    "about these values; the summary below is over the single pulls.",
+    "measurements_valid": "{valid} valid of {required} required. The contract counts by measurement, so the criteria "
+    "are about these values; the summary below is over the single pulls.",
     "t_criteria_all": "Criteria of {zone}: all of these",
     "t_criteria_one": "Criterion of {zone}",
     "all_of": "All of these",
