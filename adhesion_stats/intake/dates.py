@@ -39,7 +39,7 @@ _MONTHS = {
     for stem in stems.split()
 }
 _NUMERIC = re.compile(
-    r"(\d{1,4})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{2,4})(?:[\sT,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?Z?)?",
+    r"(\d{1,4})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{1,4})(?:[\sT,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?Z?)?",
     re.IGNORECASE,
 )
 _NAMED = re.compile(
@@ -99,7 +99,7 @@ def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
     """Read the distinct texts of one column; ``order`` is what a layout says (DMY, MDY, YMD, serial, serial 1904)."""
     items = [plain_digits(text).strip() for text in texts]
     parts = [_NUMERIC.fullmatch(item) for item in items]
-    slashed = [p for p in parts if p and len(p[1]) <= 2]
+    slashed = [p for p in parts if p and len(p[1]) <= 2 and len(p[4]) in {2, 4}]
     day_first = [p for p in slashed if int(p[1]) > 12 or p[2] == "."]
     month_first = [p for p in slashed if int(p[3]) > 12]
     clashing = bool(day_first and month_first and order is None)
@@ -115,7 +115,7 @@ def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
             continue
         if part and len(part[1]) == 4:
             value = _iso(int(part[1]), int(part[3]), int(part[4])) if len(part[4]) <= 2 else ""
-        elif part and len(part[1]) <= 2:
+        elif part and len(part[1]) <= 2 and len(part[4]) in {2, 4}:
             first, second, third = int(part[1]), int(part[3]), int(part[4])
             if clashing or (not decided and first != second):
                 ambiguous.append(item)

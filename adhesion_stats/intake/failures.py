@@ -230,13 +230,13 @@ def check_legend(
     """Ask where the file explains its letters otherwise than EN 1542; ``texts`` are (sheet, row, text) outside the
     table.
     """
-    if layout.failure_letters is not None or layout.failure_words or not ("failure" in plan.columns or plan.shares):
+    if layout.failure_letters is not None or not ("failure" in plan.columns or plan.shares):
         return
     for sheet, row, text in texts:
         for match in _LEGEND.finditer(text[:400]):
             letter, said = match["letter"] or match["other"], match["meaning"].strip()
             means = code_of_words(said)
-            if means == letter:
+            if means == letter or letter in layout.failure_words:
                 continue
             if not means and not re.search(
                 r"fail|fract|bruch|versag|rupt|rott|coh|adh|koh|cohes|substr|concrete|beton|bond|interface|glue|layer|coat|schicht|kleb|colle|mort",
@@ -245,6 +245,7 @@ def check_legend(
             ):
                 continue
             facts = {"letter": letter, "meaning": said, "standard": _STANDARD.get(letter, "?")}
+            facts["code"] = means or "code"
             findings.add("failure_legend", Severity.ERROR, sheet=sheet, row=row or None, column=column, facts=facts)
 
 

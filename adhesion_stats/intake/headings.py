@@ -262,6 +262,7 @@ _NO_READING = (
 _EXACT_INDEX: dict[str, tuple[str, int]] = {
     word: (field, rank) for field, rank, words in reversed(_EXACT) for word in words
 }
+_NUMBER_WORDS = frozenset({"no", "nr", "n", "n°", "num", "number", "numero", "numer", "nummer", "ref", "id"})
 _LONGEST = 70  # a longer text is a sentence, no heading
 _BRACKET = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)|\{([^{}]*)\}")
 _CODE = re.compile(r"(?:-\s*/\s*[A-Z]|[A-HYZ](?:\s*/\s*[A-HYZ])?)")
@@ -308,6 +309,10 @@ def _by_words(folded: str) -> tuple[str, int]:
     found = _EXACT_INDEX.get(folded)
     if found:
         return found
+    word, _, last = folded.rpartition(" ")
+    numbered = _EXACT_INDEX.get(word, ("", 0)) if last in _NUMBER_WORDS else ("", 0)
+    if numbered[0] == "id":  # "Ensaio nº", "Prova n."
+        return numbered
     padded = f"{folded} "
     barred = any(word in padded for word in _NO_READING)
     for field, rank, stems in _STEMS:

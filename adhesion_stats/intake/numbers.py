@@ -90,7 +90,7 @@ _BEFORE = re.compile(
     re.IGNORECASE,
 )
 _CELL = re.compile(rf"(?P<number>{_NUMBER})(?P<plus>\s*\+)?(?P<rest>.*)", re.DOTALL)
-_FOOT = re.compile(r"\s*(?P<mark>[*†‡§¶#]+|[¹²³⁰⁴-⁹ᵃ-ᵿ]+|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE)
+_FOOT = re.compile(r"\s*(?P<mark>[*†‡§¶#]+|\(?[¹²³⁰⁴-⁹ᵃ-ᵿ]+\)?|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE)
 _STRICT = re.compile(
     r">|<|＞|＜|more|greater|over|above|less|below|under|mehr|größer|über|weniger|kleiner|unter|plus de|moins de"
 )
@@ -106,6 +106,8 @@ def plain_digits(text: str) -> str:
             out.append(str(unicodedata.digit(character)))
         elif character in "．，－＋％＞＜":
             out.append(unicodedata.normalize("NFKC", character))
+        elif character in "\u066b\u066c":  # Arabic decimal and thousands marks
+            out.append("," if character == "\u066b" else "'")
         else:
             out.append(character)
     return "".join(out)

@@ -6,7 +6,8 @@ around them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.cells import cells_of
@@ -21,12 +22,13 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.grid import Grid
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["HeadingRow", "Plan", "find_heading", "plan_columns"]
+__all__ = ["HeadingRow", "Plan", "find_heading", "first_table", "plan_columns"]
 
 _SEARCH = 200  # rows in which a heading is looked for
 _KEY_FIELDS = frozenset(
     {"zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "unit", "bound", "lost", "share"}
 )
+_MEASURED = re.compile(r"\s*[<>≤≥]?\s*[-−]?\d+[.,]\d")  # a cell that begins so is a reading, no heading
 _ZONE_INSTEAD = ("system", "primer", "panel")
 
 
@@ -70,11 +72,17 @@ def _joined(above: list[str], below: list[str]) -> list[str]:
     for c in range(width):
         low = below[c].strip() if c < len(below) else ""
         high = above[c].strip() if c < len(above) else ""
-        if low and high and not understand(low).field:
+        if low and high and _says_less(low, f"{high} {low}"):
             out.append(f"{high} {low}")
         else:
             out.append(low or high)
     return out
+
+
+def _says_less(low: str, whole: str) -> bool:
+    """Whether the lower text alone says less than with the one above it ("at failure" under "Load")."""
+    alone, joined = understand(low), understand(whole)
+    return not alone.field or (bool(joined.field) and joined.rank < alone.rank)
 
 
 def _continues(above: list[str], below: list[str]) -> bool:
@@ -108,6 +116,8 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
     wanted = {fold(text) for text in layout.columns.values()}
     best: tuple[tuple[int, bool, int], int, list[str], tuple[int, ...]] | None = None
     for i, row in enumerate(grid.rows[:_SEARCH]):
+        if any(_MEASURED.match(cell) for cell in row):
+            continue
         options: list[tuple[list[str], tuple[int, ...]]] = [(row, (i,))]
         if i and not grid.is_blank(i - 1) and _continues(grid.rows[i - 1], row):
             options.append((_joined(grid.rows[i - 1], row), (i - 1, i)))
@@ -126,7 +136,39 @@ def find_heading(grid: Grid, layout: Layout) -> HeadingRow | None:
                 best = (score, i, [text.strip() for text in texts], rows)
     if best is None:
         return None
-    return _with_unit_row(grid, best[1], best[2], best[3])
+    _, index, texts, rows = best
+    if len(rows) == 1 and _from_above(grid, index, texts):
+        rows = (index - 1, index)
+    return _with_unit_row(grid, index, texts, rows)
+
+
+def first_table(grid: Grid, heading: HeadingRow, layout: Layout) -> HeadingRow:
+    """The heading of the first table: one above the best heading with readings between them is a table of its own."""
+    at = [c for c, text in enumerate(heading.texts) if understand(text).field in {"strength", "load"}]
+    above = range(heading.rows[0])
+    if not any(c < len(grid.rows[i]) and _MEASURED.match(grid.rows[i][c]) for i in above for c in at):
+        if not any(_MEASURED.match(cell) for i in above for cell in grid.rows[i]):
+            return heading
+    before = replace(grid, rows=grid.rows[: heading.rows[0]], numbers=grid.numbers[: heading.rows[0]])
+    earlier = find_heading(before, layout)
+    if earlier is None or len(_fields(list(earlier.texts))) < 2 or not _has_digit_below(before, earlier.index, list(earlier.texts)):
+        return heading
+    return first_table(before, earlier, layout)
+
+
+def _from_above(grid: Grid, index: int, texts: list[str]) -> bool:
+    """Give a column without a heading the one that stands alone in the row above ("Zone" over two rows); whether any
+    did.
+    """
+    above = [cell.strip() for cell in grid.rows[index - 1]] if index else []
+    if any(_MEASURED.match(cell) for cell in above):
+        return False
+    texts += [""] * (len(above) - len(texts))
+    found = [c for c, cell in enumerate(above) if cell and not texts[c] and understand(cell).field in _KEY_FIELDS]
+    found = [c for c in found if any(text.strip() for text in cells_of(grid.rows, c, index + 1)[0])]
+    for c in found:
+        texts[c] = above[c]
+    return bool(found)
 
 
 def _with_unit_row(grid: Grid, index: int, texts: list[str], rows: tuple[int, ...]) -> HeadingRow:

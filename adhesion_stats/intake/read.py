@@ -19,7 +19,7 @@ from adhesion_stats.intake.findings import Findings
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.join import join
 from adhesion_stats.intake.open_file import open_bytes
-from adhesion_stats.intake.proposal import HeadingRow, Plan, find_heading, plan_columns
+from adhesion_stats.intake.proposal import HeadingRow, Plan, find_heading, first_table, plan_columns
 from adhesion_stats.intake.pulls_of import heading_units, layout_of_grid, named_columns, pulls_of
 from adhesion_stats.intake.reshape import tables_of, unfold_groups, unfold_rows
 from adhesion_stats.intake.rows import sort_rows
@@ -196,8 +196,11 @@ def _is_table(grid: Grid, layout: Layout) -> bool:
 
 def _tables(sheet: Grid, layout: Layout) -> list[Grid]:
     """The tables of a sheet, cut where further headings begin (not where a layout names the heading row)."""
-    heading = find_heading(fill_merged(sheet), layout)
-    return [sheet] if heading is None or layout.heading_row is not None else tables_of(sheet, heading)
+    filled = fill_merged(sheet)
+    heading = find_heading(filled, layout)
+    if heading is None or layout.heading_row is not None:
+        return [sheet]
+    return tables_of(sheet, first_table(filled, heading, layout))
 
 
 def _plain(raw: Grid, layout: Layout, findings: Findings) -> tuple[Grid, HeadingRow] | None:
@@ -207,7 +210,7 @@ def _plain(raw: Grid, layout: Layout, findings: Findings) -> tuple[Grid, Heading
         return None if heading is None else (raw, heading)
     unfolded = unfold_groups(raw, heading) if heading is not None else None
     code = "groups_side_by_side"
-    if unfolded is None and (heading is None or not _has_measure_below(raw, heading)):
+    if unfolded is None and (heading is None or not _has_measure_below(raw, heading) or _measures_alike(heading)):
         unfolded = unfold_rows(raw, layout.units.get("strength", ""))
         code = "readings_side_by_side"
     if unfolded is None:
@@ -222,6 +225,12 @@ def _plain(raw: Grid, layout: Layout, findings: Findings) -> tuple[Grid, Heading
     return unfolded.grid, HeadingRow(
         unfolded.heading, unfolded.heading + 1, texts, ("",) * len(texts), (unfolded.heading,)
     )
+
+
+def _measures_alike(heading: HeadingRow) -> bool:
+    """Whether several columns could be the strength, in one unit: perhaps readings side by side."""
+    said = [understand(text) for text in heading.texts]
+    return sum(h.field == "strength" for h in said) > 1 and "id" not in {h.field for h in said}
 
 
 def _has_measure_below(grid: Grid, heading: HeadingRow) -> bool:

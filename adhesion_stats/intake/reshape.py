@@ -127,10 +127,12 @@ def unfold_groups(grid: Grid, heading: HeadingRow) -> Unfolded | None:
     start, period, count = found
     blocks = [list(range(start + j * period, min(start + (j + 1) * period, len(texts)))) for j in range(count)]
     own_zone = any(understand(texts[c]).field == "zone" for c in blocks[0])
+    shared = [c for c in range(len(texts)) if c < start]
     names = ["" for _ in blocks] if own_zone else _group_names(grid, heading.rows[0] - 1, blocks)
+    if names is None and period == 1 and not any(understand(texts[c]).field == "zone" for c in shared):
+        names = _zone_names(grid, heading, blocks)
     if names is None:
         return None
-    shared = [c for c in range(len(texts)) if c < start]
     labels = [texts[c] for c in shared], [texts[c] for c in blocks[0] if texts[c]]
     return _unfold(grid, heading, shared, blocks, labels, names, "" if own_zone else "zone")
 
@@ -173,6 +175,14 @@ def _group_names(grid: Grid, above: int, blocks: list[list[int]]) -> list[str] |
     return names if len(set(names)) == len(names) else None
 
 
+def _zone_names(grid: Grid, heading: HeadingRow, blocks: list[list[int]]) -> list[str] | None:
+    """Names of columns of one measure each, which stand in a row of the heading itself and each say that it is a zone
+    ("Zone A | Zone B" over "MPa | MPa").
+    """
+    names = _group_names(grid, heading.index - 1, blocks)
+    return names if names and all(understand(name).field == "zone" for name in names) else None
+
+
 def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
     """One row a zone with its readings side by side under numbered headings -> one row a reading.
 
@@ -180,24 +190,24 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
     """
     for i, row in enumerate(grid.rows[:50]):
         cells = [cell.strip() for cell in row]
-        matches = [
-            (c, found) for c, cell in enumerate(cells) if 0 < len(cell) <= 60 and (found := _NUMBERED.fullmatch(cell))
-        ]
+        matches = [(c, found) for c, cell in enumerate(cells) if (found := _numbered(cell))]
         run = _run(matches)
         others = [c for c, cell in enumerate(cells) if cell and c not in {c for c, _ in run}]
         zone = [c for c in others if understand(cells[c]).field == "zone"]
         if (
             len(run) < 2
             or len(zone) != 1
-            or any(understand(cells[c]).field in _MEASURES and not summary_kind(cells[c]) for c in others)
+            or any(_is_measure(cells[c]) for c in others)
+            or (_measured_stem(run[0][1]) and not _one_row_each(grid, i, zone[0]))
         ):
             continue
         said = next((found["unit"] for _, found in run if found["unit"] and is_unit(found["unit"], "strength")), "")
         stem = run[0][1]["stem"].strip()
-        said = said or (stem if is_unit(stem, "strength") else "") or _unit_above(grid, i) or unit
+        said = said or (stem if is_unit(stem, "strength") else "") or _unit_beside(grid, i, cells) or _unit_above(grid, i)
+        said = said or unit
         if not said:
             continue
-        shared = [c for c in others if understand(cells[c]).field]
+        shared = [c for c in others if understand(cells[c]).field not in {"", "unit", "strength", "load"}]
         labels = [cells[c] for c in shared], [f"strength [{said}]"]
         from adhesion_stats.intake.proposal import HeadingRow
 
@@ -208,10 +218,44 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
             shared,
             [[c] for c, _ in run],
             labels,
-            [f"{found['stem']} {found['number']}".strip() for _, found in run],
+            [found.string[: found.end("number")] for _, found in run],
             "id",
         )
     return None
+
+
+def _numbered(cell: str) -> re.Match[str] | None:
+    """A heading that ends in a number, with its unit in brackets or behind ("f1 MPa", "Test 2", "Haftzug 3 [N/mm²]")."""
+    if not 0 < len(cell) <= 60:
+        return None
+    name, _, last = cell.rpartition(" ")
+    return _NUMBERED.fullmatch(f"{name} [{last}]" if name and last[0] not in "[(" and is_unit(last, "strength") else cell)
+
+
+def _is_measure(heading: str) -> bool:
+    """Whether a heading names a strength or load that is no mean or other summary ("fm MPa")."""
+    said = understand(heading)
+    bare = fold(heading.replace(said.unit, "")) if said.unit else fold(heading)
+    return said.field in _MEASURES and not summary_kind(heading) and bare not in {"fm", "f m", "xm", "fmean", "f mean"}
+
+
+def _measured_stem(found: re.Match[str]) -> bool:
+    """Whether the numbered headings name a strength themselves."""
+    return fold(found["stem"]) not in _STEMS and understand(found["stem"]).field == "strength"
+
+
+def _one_row_each(grid: Grid, index: int, zone: int) -> bool:
+    """Whether each zone has one row, so that numbered strengths beside it are readings and no steps of one pull."""
+    names = [row[zone].strip() for row in grid.rows[index + 1 :] if zone < len(row) and row[zone].strip()]
+    return len(names) == len(set(names))
+
+
+def _unit_beside(grid: Grid, index: int, cells: list[str]) -> str:
+    """The one unit in a column of units; "" where there is none or they differ."""
+    at = [c for c, cell in enumerate(cells) if understand(cell).field == "unit"]
+    found = {row[c].strip() for c in at for row in grid.rows[index + 1 :] if c < len(row)} - {""}
+    unit = found.pop() if len(found) == 1 else ""
+    return unit if is_unit(unit, "strength") else ""
 
 
 def _unit_above(grid: Grid, index: int) -> str:
@@ -229,7 +273,7 @@ def _run(matches: list[tuple[int, re.Match[str]]]) -> list[tuple[int, re.Match[s
     current: list[tuple[int, re.Match[str]]] = []
     for c, found in matches:
         stem = fold(found["stem"])
-        known = stem in _STEMS or is_unit(found["stem"], "strength")
+        known = stem in _STEMS or is_unit(found["stem"], "strength") or _measured_stem(found)
         follows = (
             current
             and c == current[-1][0] + 1

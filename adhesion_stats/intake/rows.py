@@ -31,7 +31,8 @@ _DESCRIBING = ("failure", "date", "diameter", "area", "retest_of")
 _NUMERIC = {"strength", "load", "diameter", "dolly", "area"}
 _FOOTNOTE = re.compile(
     r"^(?:[*†‡§¹²³]|\(?[a-z\d]\)\s|[a-z] ?=|note|remark|bemerk|anmerk|"
-    r"remarque|nota|hinweis|legend|tested by|signature|\d\) )|=|:|.{36,}",
+    r"remarque|nota|hinweis|legend|tested by|signature|\d\) |"
+    r"(?:page|seite|pagina|página|pág\.?|strona|sheet|blatt|feuille|hoja) ?\d+(?: ?(?:of|/|von|de|sur|di|z) ?\d+)?$)|=|:|.{36,}",
     re.IGNORECASE,
 )
 
@@ -222,9 +223,10 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
         for i in np.flatnonzero(column.where(announcing) & ~left):
             text = column.cells[i]
             kind = kinds[int(column.codes[i])]
-            lone = len(fold(text)) <= 1 or kind in {"characteristic", "n", "cov"}
+            lone = len(fold(text)) <= 2 or kind in {"n", "cov"}
             if is_zone:
                 sure = (not named[i] or not measure[i]) and not (described[i] and measure[i])
+                sure = sure and (len(fold(text)) > 1 or (i - 1) in found)  # "N" and "S" are zones too
             elif is_number:
                 sure = not named[i] and (ident is not None or (zone is not None and not filled[zone][i]))
             elif is_id:

@@ -17,12 +17,12 @@ _WORDS: dict[str, tuple[str, ...]] = {
              "mean strength", "average strength", "mean of", "Ø"),
     "sd": ("sd", "std", "stdev", "st dev", "std dev", "standard deviation", "stddev", "standardabweichung", "stabw",
         "s x", "ecart type", "desviacion", "desviacion estandar",
-           "desviacion tipica", "desv est", "deviazione standard", "dev st", "dev std", "desvio padrao",
+           "desviacion tipica", "desv est", "deviazione standard", "dev st", "dev std", "desvio padrao", "s",
            "odchylenie standardowe", "odchylenie", "s d", "streuung"),
     "min": ("min", "minimum", "smallest", "lowest", "kleinstwert", "kleinster wert", "mindestwert", "minimo",
-        "minimale", "najmniejsza", "min value", "minimum value", "min wert"),
+        "minimale", "najmniejsza", "min value", "minimum value", "min wert", "mini", "kleinste"),
     "max": ("max", "maximum", "largest", "highest", "grosstwert", "hochstwert", "maximo", "massimo", "najwieksza",
-        "max value", "maximum value", "max wert"),
+        "max value", "maximum value", "max wert", "maxi", "grosste"),
     "n": ("n", "count", "anzahl", "number of tests", "no of tests", "nombre", "numero de ensayos", "liczba"),
     "median": ("median", "mediane", "mediana"),
     "cov": ("cov", "cv", "coefficient of variation", "variationskoeffizient", "coefficient de variation",
@@ -44,7 +44,8 @@ _LIMIT = re.compile(
     r"[a-z]* (?:min|max|value|strength|wert|limit|bond|pull|mean|average|adhesion|criteri|mpa|n/mm2|festigkeit|haftzug)"
 )
 _LONGEST = 80  # a longer text is no label
-_SHORT = {"n", "v", "s x", "med", "var", "result", "limit", "soll", "mw", "required"}
+_OF_ALL = frozenset({"overall", "grand", "total", "general", "gesamt", "all", "globale", "generale", "zone"})
+_SHORT = {"n", "s", "v", "s x", "med", "var", "result", "limit", "soll", "mw", "required"}
 _LONG = sorted((word for word in _BY_WORD if len(word) >= 3 and word not in _SHORT), key=len, reverse=True)
 _LONG_BY_FIRST = {first: tuple(word for word in _LONG if word.split(" ")[0] == first) for first in _FIRST}
 _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
@@ -86,7 +87,7 @@ def summary_kind(text: str, zones: frozenset[str] = frozenset()) -> str:
     if _LIMIT.search(folded):
         return "characteristic"
     first, _, last = folded.rpartition(" ")
-    if last in _BY_WORD and last not in _SHORT and first in zones:
+    if last in _BY_WORD and last not in _SHORT and (first in zones or first in _OF_ALL):
         return _BY_WORD[last]
     for word in _LONG_BY_FIRST.get(folded.partition(" ")[0], ()):
         if folded.startswith(word + " "):
