@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from adhesion_stats.intake.numeric import read_numbers
-from adhesion_stats.intake.sizes import Size, parse_size
+from adhesion_stats.intake.sizes import Size, parse_size, says_square
 from adhesion_stats.intake.strength import read_sizes
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import not_given
@@ -117,7 +117,7 @@ def _size_elsewhere(
             return area, side
     elif needed:
         stated = [
-            (row, match[1], text)
+            (row, f"{match[1]} square" if says_square(text) and "Ø" not in match[0] else match[1], text)
             for _, row, text in preamble
             if _SIZE_WORDS.search(text)
             for match in _SIZE.finditer(text)

@@ -18,6 +18,7 @@ _SUBSTRATE = (
     "untergrund", "altbeton", "beton", "subs", "betongrund", "support", "beton support", "sustrato", "soporte",
     "hormigon", "supporto", "calcestruzzo",
     "substrato", "concreto", "betao", "suporte", "podloze", "podlozu", "podloza", "podlozem", "betonie", "betonu",
+    "betonem",
     "masonry", "mauerwerk", "brick",
 )  # fmt: skip
 _LAYER = (
@@ -67,7 +68,9 @@ _WITHIN = (
 )  # fmt: skip
 _ARTICLES = r"(?:the |der |dem |den |die |das |le |la |l |el |los |il |lo |o |a |do |da |del |della |de |du )?"
 _BETWEEN = (
-    "adhesive failure between", "adhesion failure between", "failure between", "bond failure between",
+    "adhesive failure between", "adesiva entre", "ruptura adesiva entre", "rotura adhesiva entre", "adhesiva entre",
+    "rupture adhesive entre", "adhesive entre", "rottura adesiva tra", "adesiva tra", "adhezyjne miedzy",
+    "zerwanie adhezyjne miedzy", "adhesion failure between", "failure between", "bond failure between",
     "interface between", "bond line between", "between", "adhesive between",
     "interface", "bond line", "bond", "adhasionsbruch zwischen", "bruch zwischen", "zwischen", "grenzflache",
     "adhasiv zwischen", "rupture entre", "interface entre", "entre",
@@ -80,7 +83,9 @@ _ADHESIVE_ONLY = (
     "adhesive failure", "adhesion failure", "bond failure", "bond line failure", "interface failure",
     "interfacial failure", "bond line", "bond", "interface", "adhasionsbruch",
     "adhasiv", "verbundfuge", "in der verbundfuge", "verbundversagen", "rupture adhesive", "interface",
-    "rotura adhesiva", "fallo adhesivo", "rottura adesiva", "interfaccia",
+    "rotura adhesiva", "fallo adhesivo", "verbund", "rottura adesiva all interfaccia", "rottura all interfaccia",
+    "all interfaccia", "rupture a l interface", "a l interface", "rotura en la interfaz", "en la interfaz",
+    "ruptura na interface", "na interface", "na granicy", "rottura adesiva", "interfaccia",
     "ruptura adesiva", "interfaz", "zerwanie adhezyjne", "adhezyjne",
 )  # fmt: skip
 _GLUE_FAILURES = (

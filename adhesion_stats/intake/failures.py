@@ -12,6 +12,7 @@ from adhesion_stats.coded import Coded
 from adhesion_stats.intake.failure_codes import Composition, FailureProblem, canonical, order_of, parse_failure, settle
 from adhesion_stats.intake.failure_words import code_of_words
 from adhesion_stats.intake.grid import Kind
+from adhesion_stats.intake.headings import letter_code
 from adhesion_stats.intake.markers import Meaning, meaning
 from adhesion_stats.intake.numbers import parse
 from adhesion_stats.messages import Severity
@@ -44,7 +45,7 @@ def read_failures(table: Table, plan: Plan, layout: Layout, findings: Findings, 
     """
     sources: list[tuple[list[Composition], NDArray[np.int32]]] = []
     if plan.shares:
-        sources.append(_from_columns(table, plan, findings))
+        sources.append(_from_columns(table, plan, layout, findings))
     if "failure" in plan.columns:
         column = table.columns[plan.columns["failure"]]
         sources.append((_from_text(table, column, layout, findings), column.codes))
@@ -147,10 +148,17 @@ def _say_accepted(table: Table, column: Column, found: list[Composition], findin
     findings.add_rows("failure_not_tens", Severity.NOTE, table.seen(fine, column), sheet=sheet, column=heading)
 
 
-def _from_columns(table: Table, plan: Plan, findings: Findings) -> tuple[list[Composition], NDArray[np.int32]]:
-    """One column per letter: a number is a share in percent, a cross alone means all of it, blank means none."""
+def _from_columns(
+    table: Table, plan: Plan, layout: Layout, findings: Findings
+) -> tuple[list[Composition], NDArray[np.int32]]:
+    """One column per letter: a number is a share in percent, a cross alone means all of it, blank means none.
+
+    A layout may say that a letter means another code in this file.
+    """
     codes = sorted(plan.shares, key=order_of)
     columns = [table.columns[plan.shares[code]] for code in codes]
+    means = [layout.failure_words.get(code, canonical(code) or code) for code in codes]
+    _say_word_columns(table, columns, codes, findings)
     parsed = []
     for column in columns:
         values = np.zeros(len(column.texts))
@@ -175,14 +183,26 @@ def _from_columns(table: Table, plan: Plan, findings: Findings) -> tuple[list[Co
         elif np.any(shares < -1e8):
             found.append(Composition(problem=FailureProblem.UNCLEAR))
         elif np.count_nonzero(shares == -1.0) == 1 and np.count_nonzero(shares) == 1:
-            found.append(Composition(((canonical(codes[int(np.flatnonzero(shares)[0])]) or codes[0], 100.0),)))
+            found.append(Composition(((means[int(np.flatnonzero(shares)[0])], 100.0),)))
         else:
-            found.append(
-                settle({canonical(code) or code: float(share) for code, share in zip(codes, shares, strict=True)})
-            )
+            by_code: dict[str, float] = {}
+            for code, share in zip(means, shares.tolist(), strict=True):
+                by_code[code] = by_code.get(code, 0.0) + share
+            found.append(settle(by_code))
     rows: NDArray[np.int32] = np.asarray(which.reshape(-1), np.int32)
     _say_columns(table, found, rows, filled, columns, findings)
     return found, rows
+
+
+def _say_word_columns(table: Table, columns: Sequence[Column], codes: Sequence[str], findings: Findings) -> None:
+    """Say which headings of shares were words and for what they were taken."""
+    taken = tuple(
+        f'"{column.heading}" = {code}'
+        for column, code in zip(columns, codes, strict=True)
+        if letter_code(column.heading) is None
+    )
+    if taken:
+        findings.add("failure_words", Severity.NOTE, sheet=table.grid.sheet, facts={"taken": taken})
 
 
 def _share(text: str, stored: float | None, *, percent: bool) -> float:

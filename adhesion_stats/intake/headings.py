@@ -11,6 +11,7 @@ import functools
 import re
 from dataclasses import dataclass
 
+from adhesion_stats.intake.failure_words import code_of_words
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, Dimension, dimensions, is_unit
 
@@ -39,7 +40,8 @@ _EXACT: tuple[_Rule, ...] = (
     ("zone", 1, ("zone", "zones", "zone no", "zone nr", "test zone", "zone id", "zona", "zonas", "strefa",
         "prufflache", "pruffeld", "prufbereich",
                  "testflache", "test area", "zona de ensayo", "zona di prova", "zona de ensaio",
-                 "zone d essai", "zonenr", "zone name")),
+                 "zone d essai", "zonenr", "zone name",
+        "vak", "proefvlak", "testvlak", "testyta", "provyta", "zkusebni plocha")),
     ("zone", 2, ("area", "bereich", "flache", "abschnitt", "feld", "pole", "obszar", "region", "bauteilflache")),
     ("zone", 3, ("section", "location", "field", "bay", "lot", "position", "place", "site", "structure", "element",
         "member", "component", "bauteil",
@@ -176,7 +178,9 @@ _EXACT: tuple[_Rule, ...] = (
                      "diametre", "Ø pastille", "diametro",
                      "diametro disco", "disco", "sufrideira", "Ø disco", "srednica", "srednica krazka", "krazek",
                      "plate size", "pad size", "size", "mean diameter",
-                     "specimen diameter", "dia of disc", "disc Ø")),
+                     "specimen diameter", "dia of disc", "disc Ø",
+        "plate", "test plate", "steel plate", "loading plate", "square plate",
+        "square plates", "side", "side length", "seitenlange", "kantenlange", "cote", "lado", "lato", "bok")),
     ("dolly", 1, ("dolly", "dolly size", "dolly diameter", "dolly dia", "Ø dolly", "dolly Ø", "fixture",
         "fixture diameter", "nominal diameter",
                   "nominal disc size", "stud", "stud diameter", "nenndurchmesser", "loading fixture")),
@@ -266,6 +270,7 @@ _NUMBER_WORDS = frozenset({"no", "nr", "n", "n°", "num", "number", "numero", "n
 _LONGEST = 70  # a longer text is a sentence, no heading
 _BRACKET = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)|\{([^{}]*)\}")
 _CODE = re.compile(r"(?:-\s*/\s*[A-Z]|[A-HYZ](?:\s*/\s*[A-HYZ])?)")
+_PERCENT_SIGN = re.compile(r"[\[(]?%[\])]?|\b(?:percent|prozent|pct)\b", re.IGNORECASE)
 _PERCENT_WORDS = re.compile(
     r"%|\bmode\b|\btype\b|\bbruchbild\b|\bbruchart\b|\bversagen\b|\brupture\b|\brottura\b|\brotura\b|"
     r"\bruptura\b|\bbreak\b|\bpercent\b|\bprozent\b|\bshare\b|\bpct\b|\banteil\b|\bof area\b|\bfailure\b|\bbruch\b",
@@ -335,6 +340,9 @@ def understand(text: str) -> Heading:
     code = letter_code(text)
     if code is not None:
         return Heading(text, "share", 1 if code[1] else 2, code=code[0])
+    words = code_of_words(_PERCENT_SIGN.sub(" ", text)) if _PERCENT_SIGN.search(text) else ""
+    if words:  # "% concrete", "Mörtel [%]"
+        return Heading(text, "share", 1, code=words)
     if text.strip() == "#":
         return Heading(text, "id", 2)
     field, rank = _by_words(fold(text))

@@ -90,7 +90,9 @@ _BEFORE = re.compile(
     re.IGNORECASE,
 )
 _CELL = re.compile(rf"(?P<number>{_NUMBER})(?P<plus>\s*\+)?(?P<rest>.*)", re.DOTALL)
-_FOOT = re.compile(r"\s*(?P<mark>[*†‡§¶#]+|\(?[¹²³⁰⁴-⁹ᵃ-ᵿ]+\)?|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE)
+_FOOT = re.compile(
+    r"\s*(?P<mark>[*†‡§¶#]+|\(?[¹²³⁰⁴-⁹ᵃ-ᵿ]+\)?|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE
+)
 _STRICT = re.compile(
     r">|<|＞|＜|more|greater|over|above|less|below|under|mehr|größer|über|weniger|kleiner|unter|plus de|moins de"
 )

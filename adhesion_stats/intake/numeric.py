@@ -6,6 +6,7 @@ Each distinct text is parsed once; rows only look the result up. Decimal mark an
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -333,7 +334,14 @@ def _say(
         "temperature": "°C",
         "percent": "%",
     }
-    facts = {"field": name, "heading": column.heading, "key": f"units.{name}", "example": example[dimension]}
+    said = re.fullmatch(r"(.*\S)\s*[\[(]([^\])]{1,12})[\])]", column.heading)
+    remark = f' ("{said[2]}" is no unit of a {name} that is known here)' if said else ""
+    facts = {"name": said[1] if said else column.heading, "remark": remark} | {
+        "field": name,
+        "heading": column.heading,
+        "key": f"units.{name}",
+        "example": example[dimension],
+    }
     findings.add_rows(
         code, severity, table.seen(mask, column), sheet=table.grid.sheet, column=column.heading, facts=facts
     )

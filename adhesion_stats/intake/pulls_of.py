@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 
     from adhesion_stats.intake.findings import Findings
     from adhesion_stats.intake.grid import Grid
-    from adhesion_stats.intake.proposal import HeadingRow, Plan
+    from adhesion_stats.intake.heading_rows import HeadingRow
+    from adhesion_stats.intake.proposal import Plan
     from adhesion_stats.intake.rows import Rows
     from adhesion_stats.intake.table import Column, Table
 

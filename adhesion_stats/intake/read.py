@@ -16,10 +16,12 @@ from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake.checks import duplicates
 from adhesion_stats.intake.failures import check_legend
 from adhesion_stats.intake.findings import Findings
+from adhesion_stats.intake.heading_rows import HeadingRow, find_heading, first_table
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.join import join
+from adhesion_stats.intake.no_heading import cells_parted_by_blanks, say_no_heading
 from adhesion_stats.intake.open_file import open_bytes
-from adhesion_stats.intake.proposal import HeadingRow, Plan, find_heading, first_table, plan_columns
+from adhesion_stats.intake.proposal import Plan, plan_columns
 from adhesion_stats.intake.pulls_of import heading_units, layout_of_grid, named_columns, pulls_of
 from adhesion_stats.intake.reshape import tables_of, unfold_groups, unfold_rows
 from adhesion_stats.intake.rows import sort_rows
@@ -248,9 +250,11 @@ def _read_grid(
 ) -> tuple[Pulls, Layout, bool] | None:
     found = _plain(raw, layout, findings)
     if found is None:
-        _say_no_heading(raw, layout, findings)
+        say_no_heading(raw, layout, findings)
         return None
     grid, heading = found
+    if cells_parted_by_blanks(grid, heading, findings):
+        return None
     if len(heading.rows) > 1:
         seen = [
             (grid.numbers[i], "", " | ".join(c.strip() for c in grid.rows[i] if c.strip())[:120]) for i in heading.rows
@@ -263,7 +267,7 @@ def _read_grid(
     plan = plan_columns(grid, heading, layout, findings)
     if "strength" not in plan.columns and "load" not in plan.columns:
         if not findings.failed:
-            _say_no_heading(raw, layout, findings)
+            say_no_heading(raw, layout, findings)
         return None
     measures = {plan.columns[name] for name in ("strength", "load") if name in plan.columns}
     _merged_values(grid, heading, measures, findings)
@@ -339,27 +343,3 @@ def _merged_values(grid: Grid, heading: HeadingRow, measures: set[int], findings
 
 def _measure_heading(plan: Plan, heading: HeadingRow) -> str:
     return heading.texts[plan.columns["strength" if "strength" in plan.columns else "load"]]
-
-
-def _say_no_heading(grid: Grid, layout: Layout, findings: Findings) -> None:
-    filled = [i for i in range(len(grid.rows)) if not grid.is_blank(i)]
-    widest = max(filled[:50], key=lambda i: sum(bool(cell.strip()) for cell in grid.rows[i])) if filled else 0
-    cells = tuple(cell.strip()[:40] for cell in (grid.rows[widest] if filled else []) if cell.strip())[:30]
-    row = grid.numbers[widest] if filled else 1
-    if layout.heading_row is not None and layout.heading_row not in grid.numbers:
-        findings.add(
-            "heading_row_missing",
-            Severity.ERROR,
-            sheet=grid.sheet,
-            row=layout.heading_row,
-            facts={"rows": len(grid.rows)},
-        )
-        return
-    findings.add(
-        "no_heading",
-        Severity.ERROR,
-        sheet=grid.sheet,
-        row=row,
-        column=cells[0] if cells else "",
-        facts={"cells": cells},
-    )

@@ -19,7 +19,7 @@ from adhesion_stats.intake.summary_rows import summary_kind
 
 if TYPE_CHECKING:
     from adhesion_stats.intake.grid import Detail, Grid
-    from adhesion_stats.intake.proposal import HeadingRow
+    from adhesion_stats.intake.heading_rows import HeadingRow
 
 __all__ = ["Unfolded", "tables_of", "unfold_groups", "unfold_rows"]
 
@@ -203,13 +203,15 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
             continue
         said = next((found["unit"] for _, found in run if found["unit"] and is_unit(found["unit"], "strength")), "")
         stem = run[0][1]["stem"].strip()
-        said = said or (stem if is_unit(stem, "strength") else "") or _unit_beside(grid, i, cells) or _unit_above(grid, i)
+        said = (
+            said or (stem if is_unit(stem, "strength") else "") or _unit_beside(grid, i, cells) or _unit_above(grid, i)
+        )
         said = said or unit
         if not said:
             continue
         shared = [c for c in others if understand(cells[c]).field not in {"", "unit", "strength", "load"}]
         labels = [cells[c] for c in shared], [f"strength [{said}]"]
-        from adhesion_stats.intake.proposal import HeadingRow
+        from adhesion_stats.intake.heading_rows import HeadingRow
 
         heading = HeadingRow(i, i + 1, tuple(cells), ("",) * len(cells), (i,))
         return _unfold(
@@ -225,11 +227,13 @@ def unfold_rows(grid: Grid, unit: str) -> Unfolded | None:
 
 
 def _numbered(cell: str) -> re.Match[str] | None:
-    """A heading that ends in a number, with its unit in brackets or behind ("f1 MPa", "Test 2", "Haftzug 3 [N/mm²]")."""
+    """A heading that ends in a number, with its unit in brackets or behind ("f1 MPa", "Test 2", "Zug 3 [N/mm²]")."""
     if not 0 < len(cell) <= 60:
         return None
     name, _, last = cell.rpartition(" ")
-    return _NUMBERED.fullmatch(f"{name} [{last}]" if name and last[0] not in "[(" and is_unit(last, "strength") else cell)
+    return _NUMBERED.fullmatch(
+        f"{name} [{last}]" if name and last[0] not in "[(" and is_unit(last, "strength") else cell
+    )
 
 
 def _is_measure(heading: str) -> bool:

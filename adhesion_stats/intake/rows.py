@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from adhesion_stats.intake.findings import Findings
-    from adhesion_stats.intake.proposal import HeadingRow, Plan
+    from adhesion_stats.intake.heading_rows import HeadingRow
+    from adhesion_stats.intake.proposal import Plan
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
@@ -32,7 +33,8 @@ _NUMERIC = {"strength", "load", "diameter", "dolly", "area"}
 _FOOTNOTE = re.compile(
     r"^(?:[*†‡§¹²³]|\(?[a-z\d]\)\s|[a-z] ?=|note|remark|bemerk|anmerk|"
     r"remarque|nota|hinweis|legend|tested by|signature|\d\) |"
-    r"(?:page|seite|pagina|página|pág\.?|strona|sheet|blatt|feuille|hoja) ?\d+(?: ?(?:of|/|von|de|sur|di|z) ?\d+)?$)|=|:|.{36,}",
+    r"(?:page|seite|pagina|página|pág\.?|strona|sheet|blatt|feuille|hoja) ?\d+(?: ?(?:of|/|von|de|sur|di|z) ?\d+)?$)"
+    r"|=|:|.{36,}",
     re.IGNORECASE,
 )
 

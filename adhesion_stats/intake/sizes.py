@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from adhesion_stats.intake.numbers import Body, Marks, Problem, decide_marks, interpret, plain_digits, split
 from adhesion_stats.intake.quantities import is_unit, to_inside
 
-__all__ = ["Size", "numbers_in", "parse_size"]
+__all__ = ["Size", "numbers_in", "parse_size", "says_square"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,14 @@ _ROUND = re.compile(
 _CROSS = re.compile(r"\s*(?:[x×✕*]|\bby\b)\s*", re.IGNORECASE)
 
 
+_SIDE = re.compile(r"\b(?:side|seitenl[äa]nge|kantenl[äa]nge|kante|c[ôo]t[ée]|lado|lato|bok)\b", re.IGNORECASE)
+
+
+def says_square(text: str) -> bool:
+    """Whether a heading, or a line above it, says that sizes are sides of squares."""
+    return (_SQUARE.search(text.replace("(", " ").replace("[", " ")) or _SIDE.search(text)) is not None
+
+
 def _is_length(text: str) -> bool:
     return is_unit(text, "length")
 
@@ -56,15 +64,19 @@ def numbers_in(text: str) -> list[str]:
     return [body.number for body in bodies if body.problem is Problem.NONE]
 
 
-def parse_size(text: str, *, unit: str, marks: Marks | None = None, value: float | None = None) -> Size:
+def parse_size(
+    text: str, *, unit: str, marks: Marks | None = None, value: float | None = None, square: bool = False
+) -> Size:
     """Return the size written in ``text``; ``unit`` is that of the heading ("" for none: a bare number is millimetres).
 
-    ``value`` is the stored number of a workbook cell. A text that is no size has a ``problem``.
+    ``value`` is the stored number of a workbook cell; ``square``: a lone number is a side, unless the text says round.
+    A text that is no size has a ``problem``.
 
     >>> round(parse_size("2 in", unit="").area_mm2, 2)
     2026.83
     """
-    pieces, square = _pieces(text)
+    pieces, said = _pieces(text)
+    square = said or (square and _ROUND.search(text) is None)
     if len(pieces) > 2:
         return Size(math.nan, math.nan, problem=Problem.UNREADABLE)
     bodies = [split(piece, _is_length) for piece in pieces]

@@ -19,7 +19,7 @@ from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numbers import Problem, decide_marks
 from adhesion_stats.intake.numeric import Numbers, decided_marks
 from adhesion_stats.intake.quantities import is_unit
-from adhesion_stats.intake.sizes import Size, numbers_in, parse_size
+from adhesion_stats.intake.sizes import Size, numbers_in, parse_size, says_square
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import Bound, not_given
 
@@ -100,8 +100,9 @@ def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings
     )
     decimal, thousands = decided_marks(marks, layout, None)
     settled = type(marks)(decimal, thousands, ())
+    square = says_square(column.heading)
     sizes = [
-        parse_size(text, unit=unit, marks=settled, value=None if detail is None else detail.value)
+        parse_size(text, unit=unit, marks=settled, value=None if detail is None else detail.value, square=square)
         if text
         else Size(math.nan, math.nan, problem=Problem.NO_DIGITS)
         for text, detail in zip(texts, column.details, strict=True)
@@ -117,6 +118,9 @@ def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings
     )
     findings.add_rows("size_without_unit", Severity.ERROR, table.seen(odd, column), sheet=sheet, column=heading)
     bare = column.where([size.bare and not math.isnan(size.number) for size in sizes]) & ~odd
+    if square:
+        sides = column.where([size.square for size in sizes])
+        findings.add_rows("size_square", Severity.NOTE, table.seen(sides, column), sheet=sheet, column=heading)
     findings.add_rows("size_taken_as_mm", Severity.NOTE, table.seen(bare, column), sheet=sheet, column=heading)
     return sizes
 

@@ -14,6 +14,7 @@ from adhesion_stats.intake.dates import looks_like_turned_date
 from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.folding import spelling_key
 from adhesion_stats.intake.grid import Kind
+from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.table import Column
 from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.pulls import UNNAMED_ZONE
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.rows import Rows
     from adhesion_stats.intake.table import Table
     from adhesion_stats.terms.layout import Layout
+
+_MOST_ZONES = 200  # a column with more different texts does not group pulls
 
 __all__ = ["ids_of", "zones_of"]
 
@@ -43,7 +46,8 @@ def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Fin
         if rows.zone_rows:
             blank = Column(0, "", table.blanks, [None])
             return _carried(table, blank, rows, None, findings, "zone", above)
-        findings.add("zone_unnamed", Severity.NOTE, sheet=table.grid.sheet, facts={"zone": UNNAMED_ZONE})
+        if "zone" not in plan.asked and not _perhaps(table, plan, rows, findings):
+            findings.add("zone_unnamed", Severity.NOTE, sheet=table.grid.sheet, facts={"zone": UNNAMED_ZONE})
         return Coded.same(UNNAMED_ZONE, len(pulls))
     column = table.columns[at]
     written = column.filled_text[pulls]
@@ -75,6 +79,30 @@ def zones_of(table: Table, plan: Plan, rows: Rows, layout: Layout, findings: Fin
         column=column.heading,
     )
     return _spellings(table, zones, column, layout, findings, rows)
+
+
+def _perhaps(table: Table, plan: Plan, rows: Rows, findings: Findings) -> bool:
+    """Ask about a column of an unknown heading that groups the pulls; whether there is one.
+
+    It stands left of the values, each pull has a text in it that is no number, and at least one text comes again.
+    """
+    measure = min(plan.columns[name] for name in ("strength", "load") if name in plan.columns)
+    for c in plan.unused:
+        column = table.columns[c]
+        used = np.unique(column.codes[rows.pulls])
+        texts = [column.texts[code] for code in used.tolist()]
+        if c > measure or not 2 <= len(texts) < len(rows.pulls) or not all(texts):
+            continue
+        if any(text[0].isdigit() for text in texts) or understand(column.heading).field or len(texts) > _MOST_ZONES:
+            continue
+        values = tuple(f'"{text}"' for text in texts[:5])
+        facts: dict[str, Fact] = {"zone": UNNAMED_ZONE, "heading": column.heading, "values": values}
+        row = int(table.numbers[rows.pulls[0]])
+        findings.add(
+            "zone_perhaps", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=facts
+        )
+        return True
+    return False
 
 
 def _turned(column: Column) -> NDArray[np.bool_]:

@@ -101,6 +101,7 @@ DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
     "unit_missing": _unit,
     "unlabelled_mean": _leave_out,
     "zone_missing": _always("carry_zone_down", True),
+    "zone_perhaps": lambda facts: {("columns", "zone"): (str(facts["heading"]),), ("", "zone"): (str(facts["zone"]),)},
     "zone_spellings": _zones,
 }
 

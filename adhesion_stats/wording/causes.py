@@ -40,6 +40,8 @@ CAUSES: dict[str, tuple[str, str]] = {
     "hidden_rows_read": ("Rows are hidden by hand or by a filter; hiding is no exclusion.", "Delete them, or exclude the pulls with a written reason."),
     "hidden_columns_read": ("Columns are hidden by hand.", _SEE),
     # the table
+    "parted_by_blanks": ("A text of aligned columns, printed or copied.", "Save it with separators."),
+    "table_on_its_side": ("One column a pull in place of one row a pull.", "Transpose the table."),
     "no_heading": ("The file has no headings, or words that are not known.", "Add headings, or name the columns in the layout."),
     "heading_row_missing": ("The layout's heading_row is larger than the file.", "Correct the number."),
     "lines_above_heading": ("Title, date and place of a form stand above the table.", _SEE),
@@ -67,6 +69,7 @@ CAUSES: dict[str, tuple[str, str]] = {
     "rows_of_remarks": ("A row holds a sentence and no value.", _SEE),
     "no_readings": ("All rows below the headings are blank, sums or remarks.", "Check that the right sheet and heading row were taken."),
     # names
+    "zone_perhaps": ("A column whose heading is not known groups the pulls.", "Name it in the layout, or say that all pulls are one zone."),
     "zone_unnamed": ("No heading says zone, area, place or the like.", 'Name the column in the layout, or write zone = "name".'),
     "zone_by_other_name": ("A column such as system or panel groups the pulls.", "Name another column in the layout if that is wrong."),
     "zone_carried_down": ("The zone is written once and left blank below.", _SEE),
@@ -115,6 +118,7 @@ CAUSES: dict[str, tuple[str, str]] = {
     "implausible_strength": ("A slipped decimal mark or another unit.", "Correct it, or write plausible = false."),
     "unusual_strength": ("Very strong or very weak bond, or a slipped decimal mark.", "Compare with the original record."),
     # sizes
+    "size_square": ("The heading says square or side.", "If they are diameters, say so in the heading or in the cells."),
     "size_taken_as_mm": ("A bare number in the range of dollies.", "Write the unit if it is another."),
     "size_without_unit": ("A bare number such as 2 may be inches or centimetres.", "Write the unit."),
     "size_unreadable": ("The text is no diameter, side or area.", "Write for example 50 mm."),

@@ -43,6 +43,8 @@ _SHEETS: dict[str, str] = {
     "hidden_columns_read": "Hidden columns were read like the others: {headings}.",
 }
 _TABLE: dict[str, str] = {
+    "parted_by_blanks": "The cells of this file seem to be parted by blanks ({cells}), which also stand inside of names. Save it with semicolons or tabs between the cells.",
+    "table_on_its_side": 'The headings stand below each other ({cells} is one row), so the table lies on its side. Turn it (copy, paste transposed): one row a pull, with headings such as "zone, id, strength [MPa]" above.',
     "no_heading": 'No row names a column of strength or load. Expected headings such as "zone, id, strength [MPa]"; the widest row holds: {cells}. Add headings, or name the columns in the layout: [columns] strength = "heading as written".',
     "heading_row_missing": "The layout says that the headings stand in this row; the file has {rows} rows.",
     "lines_above_heading": "{count} [line above the headings is no reading|lines above the headings are no readings]: [row|rows] {found}.",
@@ -71,6 +73,7 @@ _TABLE: dict[str, str] = {
     "no_readings": "No reading stands below the headings.",
 }
 _NAMES: dict[str, str] = {
+    "zone_perhaps": 'No heading says zone, so all pulls would be one zone {zone}; but "{heading}" may name zones: {values}. Decide in the layout: [columns] zone = "{heading}", or zone = "name of the one zone".',
     "zone_unnamed": 'No column names a zone, so all pulls are one zone {zone}. To change that, write [columns] zone = "heading" in the layout.',
     "zone_by_other_name": 'No heading says zone; the pulls were grouped by "{heading}". To change that, write [columns] zone = "heading" in the layout.',
     "zone_carried_down": "{count} [row has|rows have] no zone of [its|their] own; the zone was carried down from above: [row|rows] {found}.",
@@ -94,7 +97,7 @@ _NUMBERS: dict[str, str] = {
     "number_stored_as_text": "{count} [cell holds|cells hold] text that was read as numbers: [row|rows] {found}.",
     "two_decimal_marks": "Decimal point and decimal comma both occur in this column; {count} [cell|cells] with a comma: [row|rows] {found}.",
     "footnote_mark": "{count} [number carries|numbers carry] a footnote mark; the number was read without it: [row|rows] {found}.",
-    "unit_missing": '{count} [number of "{heading}" has|numbers of "{heading}" have] no unit, neither in the heading nor in the cell: [row|rows] {found}. Write the unit into the heading, for example "{heading} [{example}]", or into the layout: [units] {field} = "{example}".',
+    "unit_missing": '{count} [number of "{heading}" has|numbers of "{heading}" have] no unit, neither in the heading{remark} nor in the cell: [row|rows] {found}. Write the unit into the heading, for example "{name} [{example}]", or into the layout: [units] {field} = "{example}".',
     "unit_changes": "{count} [row of units changes|rows of units change] the unit of the column (it was: {unit}): [row|rows] {found}. Put the readings of each unit into a table or file of its own, or write the unit into each cell.",
     "unit_unknown": '{count} [unit is|units are] not known: [row|rows] {found}. Use for example "{example}".',
     "unit_unknown_layout": '{key} = "{unit}" is no known unit here; known: {known}.',
@@ -122,6 +125,7 @@ _VALUES: dict[str, str] = {
     "unusual_strength": "{count} [value lies|values lie] outside the usual 0.05 to 6 MPa of pull-off tests on concrete (common practice) and [was|were] used: [row|rows] {found}.",
 }
 _SIZES: dict[str, str] = {
+    "size_square": "{count} [size was|sizes were] taken as [the side of a square|sides of squares], because the heading says so: [row|rows] {found}.",
     "size_taken_as_mm": "{count} [size without a unit was|sizes without a unit were] taken as millimetres: [row|rows] {found}.",
     "size_without_unit": "{count} [size has|sizes have] no unit and can't be millimetres of a dolly: [row|rows] {found}. Write the unit, for example 50 mm or 2 in.",
     "size_unreadable": "{count} [size|sizes] can't be read: [row|rows] {found}. Expected for example 50 mm, 2 in or 50 x 50 mm.",
@@ -139,7 +143,7 @@ _FAILURE: dict[str, str] = {
     "failure_unclear": '{count} [failure|failures] can\'t be read and [was|were] not accepted: [row|rows] {found}. The failure counts as not recorded. Write for example 80% A, 20% A/B, or explain a word in the layout: [failure_words] "word" = "A/B".',
     "failure_no_shares": "{count} [failure names|failures name] several codes but not how much of each, and [was|were] not accepted: [row|rows] {found}.",
     "failure_scheme": '{count} [failure uses|failures use] the letters of another scheme (mode a to d of ASTM C1583): [row|rows] {found}. The same letters mean other things in EN 1542. Decide in the layout: failure_letters = "C1583" or failure_letters = "EN 1542".',
-    "failure_legend": 'The file explains its letter {letter} as "{meaning}"; here {letter} means {standard}. Decide in the layout: failure_letters = "EN 1542" if the letters are meant so, or [failure_words] "{letter}" = "code".',
+    "failure_legend": 'The file explains its letter {letter} as "{meaning}"; here {letter} means {standard}. Decide in the layout: failure_letters = "EN 1542" if the letters are meant so, or [failure_words] "{letter}" = "{code}".',
     "failure_words": "Words were taken as layer letters: {taken}. To change one, write it under [failure_words] in the layout.",
 }
 _DATES: dict[str, str] = {

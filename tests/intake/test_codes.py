@@ -15,6 +15,7 @@ from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.wording import say_with_place
 from adhesion_stats.wording.intake import INTAKE
+from tests.cases import test_files_of_kinds as kinds
 from tests.cases.test_kinds import ALL
 from tests.cases.test_messy import EXPECTED, FOLDER
 from tests.intake import test_workbooks as books
@@ -132,6 +133,8 @@ def everything(monkeypatch: pytest.MonkeyPatch) -> list[Message]:
         found += messages_of(partial(read_bytes, kind.text.encode(), file="x.csv"))
     for name in EXPECTED:
         found += messages_of(partial(read_file, FOLDER / name))
+    for name in kinds.EXPECTED:
+        found += messages_of(partial(read_file, kinds.FOLDER / name))
     for text, layout in FURTHER:
         found += messages_of(partial(read_bytes, text.encode(), file="x.csv", layout=Layout.from_toml(layout)))
     for content in workbooks():
