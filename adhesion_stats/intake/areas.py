@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 __all__ = ["areas_of"]
 
 _SIZE_WORDS = re.compile(
-    r"(?:disc|disk|dolly|dollies|diameter|Ø|stempel|durchmesser|pastille|disco|krazek|stud|fixture)", re.IGNORECASE
+    r"(?:disc|disk|dolly|dollies|diameter|Ø|stempel|durchmesser|pastille|disco|krazek|stud|fixture|plate|platten|pad)",
+    re.IGNORECASE,
 )
 _SIZE = re.compile(
     r"(?:Ø|⌀)?\s*(\d+(?:[.,]\d+)?(?:\s*[x×]\s*\d+(?:[.,]\d+)?)?\s*(?:mm|cm|inch(?:es)?|in\.?|\"|″|'')(?![a-z]))",

@@ -14,7 +14,7 @@ from adhesion_stats.intake.numbers import parse
 from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.quantities import to_inside
 from adhesion_stats.intake.summary_rows import expected
-from adhesion_stats.messages import Severity
+from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.pulls import Bound, Pulls
 
 if TYPE_CHECKING:
@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["bare_values", "compare_parallel", "compare_summaries", "duplicates", "named_apart"]
+__all__ = ["bare_values", "compare_parallel", "compare_summaries", "duplicates", "named_apart", "odd_labels"]
+
+_DESCRIBING = ("failure", "date", "diameter", "area")
 
 
 def compare_parallel(
@@ -124,14 +126,14 @@ def _zone_of(full: Table, plan: Plan, summary: Summary, zones: Texts, above: NDA
     return zones.values[int(zones.codes[np.flatnonzero(above)[-1]])]
 
 
-def bare_values(table: Table, plan: Plan, joined: Strength, zones: Texts, findings: Findings) -> None:
+def bare_values(table: Table, plan: Plan, joined: Strength, zones: Texts, layout: Layout, findings: Findings) -> None:
     """Values without an id among pulls with ids: a mean of its zone, or the only one of its "zone", may be no
     reading: ask.
     """
     if "id" not in plan.columns:
         return
     known = ~np.isnan(joined.mpa)
-    bare = ~table.columns[plan.columns["id"]].filled_text & known
+    bare = ~table.columns[plan.columns["id"]].filled_text & known & ~_kept(table, layout)
     if not bare.any() or bare.sum() > 0.5 * known.sum():
         return
     half = 0.5 * (joined.step if not math.isnan(joined.step) else 0.01)
@@ -147,11 +149,21 @@ def bare_values(table: Table, plan: Plan, joined: Strength, zones: Texts, findin
     odd = bare & (np.abs(joined.mpa - means[zones.codes]) <= half * 1.001)
     column = joined.column
     findings.add_rows(
-        "unlabelled_mean", Severity.ERROR, table.seen(odd, column), sheet=table.grid.sheet, column=column.heading
+        "unlabelled_mean",
+        Severity.ERROR,
+        table.seen(odd, column),
+        sheet=table.grid.sheet,
+        column=column.heading,
+        facts=_listed(table, odd),
     )
     where = table.columns[plan.columns["zone"]] if "zone" in plan.columns else column
     findings.add_rows(
-        "lone_value", Severity.ERROR, table.seen(lone, where), sheet=table.grid.sheet, column=column.heading
+        "lone_value",
+        Severity.ERROR,
+        table.seen(lone, where),
+        sheet=table.grid.sheet,
+        column=column.heading,
+        facts=_listed(table, lone),
     )
     findings.add_rows(
         "id_missing",
@@ -160,6 +172,49 @@ def bare_values(table: Table, plan: Plan, joined: Strength, zones: Texts, findin
         sheet=table.grid.sheet,
         column=column.heading,
     )
+
+
+def odd_labels(table: Table, plan: Plan, joined: Strength, zones: Texts, layout: Layout, findings: Findings) -> None:
+    """Ask about a name without a digit below pulls whose names have one: perhaps a mean in words that are not known.
+
+    Such a row ends the rows of its zone and says nothing but a value where the others say more.
+    """
+    if "id" not in plan.columns:
+        return
+    column = table.columns[plan.columns["id"]]
+    bare = column.by_shape(lambda text: bool(text) and not any(sign.isdigit() for sign in text))
+    if not bare.any() or bare.all():
+        return
+    suspect = column.where(bare) & ~_kept(table, layout)
+    numbered = column.filled_text & ~column.where(bare)
+    if not suspect.any() or not numbered.any():
+        return
+    for name in _DESCRIBING:
+        if name in plan.columns:
+            filled = table.columns[plan.columns[name]].filled
+            if filled[numbered].all():
+                suspect &= ~filled
+    suspect &= ~np.isnan(joined.mpa)
+    last = np.full(len(zones.values), len(table))
+    last[zones.codes[numbered]] = np.flatnonzero(numbered)  # the last one of each zone stays
+    suspect &= np.arange(len(table)) > last[zones.codes]
+    findings.add_rows(
+        "label_or_id",
+        Severity.ERROR,
+        table.seen(suspect, joined.column),
+        sheet=table.grid.sheet,
+        column=column.heading,
+        facts=_listed(table, suspect),
+    )
+
+
+def _kept(table: Table, layout: Layout) -> NDArray[np.bool_]:
+    """Rows that a layout says to be pulls."""
+    return np.isin(table.numbers, np.array(layout.keep_rows, np.int64))
+
+
+def _listed(table: Table, mask: NDArray[np.bool_]) -> dict[str, Fact]:
+    return {"listed": ", ".join(str(number) for number in table.numbers[mask].tolist()[:20])}
 
 
 def named_apart(zones: Texts, column: Column | None) -> bool:

@@ -124,6 +124,8 @@ def _choose(
 ) -> None:
     if name in {"strength", "load"}:
         columns = _measures_only(columns, known, grid)
+    if name == "id":  # beside another name, "n" is a number of tests
+        columns = [c for c in columns if fold(known[c].text) != "n"] or columns
     best = min(known[c].rank for c in columns)
     first = [c for c in columns if known[c].rank == best]
     ask = first if name not in {"strength", "load"} else columns

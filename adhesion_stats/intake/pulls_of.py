@@ -13,7 +13,7 @@ import numpy as np
 from adhesion_stats.coded import Coded, Texts
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.intake.areas import areas_of
-from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries, named_apart
+from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries, named_apart, odd_labels
 from adhesion_stats.intake.extras import ages, conditions_of, dates_of, labels_of, lost_of
 from adhesion_stats.intake.failures import read_failures
 from adhesion_stats.intake.instruments import calibration_of, correct, gauges_of
@@ -95,7 +95,8 @@ def pulls_of(
         glue = [k for k, code in enumerate(codes) if code in GLUE_CODES]
         at_glue = shares.where(lambda known: bool(known) and any(known[k] > 0 for k in glue))
         compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
-    bare_values(table, plan, joined, zones, findings)
+    bare_values(table, plan, joined, zones, layout, findings)
+    odd_labels(table, plan, joined, zones, layout, findings)
     nameless = [
         column
         for column in table.columns

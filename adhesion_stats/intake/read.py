@@ -25,7 +25,7 @@ from adhesion_stats.intake.proposal import Plan, plan_columns
 from adhesion_stats.intake.pulls_of import heading_units, layout_of_grid, named_columns, pulls_of
 from adhesion_stats.intake.reshape import tables_of, unfold_groups, unfold_rows
 from adhesion_stats.intake.rows import sort_rows
-from adhesion_stats.intake.table import build, fill_merged
+from adhesion_stats.intake.table import build, fill_merged, without_ditto
 from adhesion_stats.messages import Message, Severity
 
 if TYPE_CHECKING:
@@ -272,6 +272,7 @@ def _read_grid(
     measures = {plan.columns[name] for name in ("strength", "load") if name in plan.columns}
     _merged_values(grid, heading, measures, findings)
     grid = fill_merged(grid, set(range(len(heading.texts))) - measures)
+    grid = without_ditto(grid, plan.columns.get("zone"), heading.first)
     table, beyond = build(grid, heading.first, heading.texts)
     findings.add_rows(
         "too_many_cells",

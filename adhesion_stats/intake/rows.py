@@ -77,7 +77,8 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     headings = _heading_rows(table, plan, heading, left, findings)
     _name_rows(table, headings, "heading_repeated", findings)
     left |= headings
-    summaries = _summaries(table, plan, left, filled)
+    kept = np.isin(table.numbers, np.array(layout.keep_rows, np.int64))
+    summaries = _summaries(table, plan, left | kept, filled)
     at = np.array([summary.at for summary in summaries], np.intp)
     marked = np.zeros(n, np.bool_)
     marked[at] = True
@@ -151,7 +152,8 @@ def _like_heading(text: str) -> bool:
     """Whether a cell under strength or load reads like a heading: of a measure, or of a table that sums up."""
     if re.search(r"\d{2}|\d[.,]\d", text) or not text:
         return False
-    return understand(text).field in _MEASURES or bool(summary_kind(text))
+    said = understand(text)
+    return said.field in _MEASURES or bool(said.unit) or said.rank == 10 or bool(summary_kind(text))
 
 
 def _many_headings(texts: list[str]) -> bool:
@@ -159,7 +161,7 @@ def _many_headings(texts: list[str]) -> bool:
     filled = [text for text in texts if text]
     if any(text[0].isdigit() for text in filled):
         return False
-    return sum(bool(understand(text).field) or bool(summary_kind(text)) for text in filled) >= 2
+    return sum(bool(understand(text).field) or _like_heading(text) for text in filled) >= 2
 
 
 def _unit_rows(table: Table, filled: NDArray[np.bool_], measured: NDArray[np.bool_], plan: Plan) -> NDArray[np.bool_]:
@@ -225,7 +227,7 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
         for i in np.flatnonzero(column.where(announcing) & ~left):
             text = column.cells[i]
             kind = kinds[int(column.codes[i])]
-            lone = len(fold(text)) <= 2 or kind in {"n", "cov"}
+            lone = len(fold(text)) <= 2
             if is_zone:
                 sure = (not named[i] or not measure[i]) and not (described[i] and measure[i])
                 sure = sure and (len(fold(text)) > 1 or (i - 1) in found)  # "N" and "S" are zones too

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from adhesion_stats.coded import Coded, PackedTexts, Texts, filled
-from adhesion_stats.intake.cells import Cells, ColumnRows, as_lists
+from adhesion_stats.intake.cells import Cells, ColumnRows, as_lists, rows_where
 from adhesion_stats.intake.findings import Marked
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 
@@ -24,7 +24,29 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
-__all__ = ["Column", "Table", "build", "fill_merged"]
+__all__ = ["Column", "Table", "build", "fill_merged", "without_ditto"]
+
+_DITTO = frozenset(
+    {
+        '"',
+        "''",
+        "〃",
+        "″",
+        "”",
+        "„",
+        '-"-',
+        '- " -',
+        "do.",
+        "dto.",
+        "dito",
+        "ditto",
+        "idem",
+        "id.",
+        "ibid.",
+        "j.w.",
+        "jw.",
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -179,6 +201,19 @@ def _trimmed(raw: Iterable[str]) -> frozenset[str]:
     for text in dict.fromkeys(raw):
         counts[_clean(text)] = counts.get(_clean(text), 0) + 1
     return frozenset(text for text, count in counts.items() if count > 1 and text)
+
+
+def without_ditto(grid: Grid, column: int | None, first: int) -> Grid:
+    """Return the grid with marks for "as above" in a column of zones as blanks, carried down or asked about later."""
+    at = rows_where(grid.rows, column, first, lambda cell: cell.strip() in _DITTO) if column is not None else []
+    if column is None or not at:
+        return grid
+    grid = as_lists(grid)
+    rows = list(grid.rows)
+    for i in at:
+        rows[i] = [*rows[i][:column], "", *rows[i][column + 1 :]]
+    details = {place: detail for place, detail in grid.details.items() if place[1] != column or place[0] not in set(at)}
+    return replace(grid, rows=rows, details=details)
 
 
 def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[tuple[int, str]]]:

@@ -55,7 +55,8 @@ def _zones(facts: Mapping[str, Fact]) -> _Keys:
 
 
 def _leave_out(facts: Mapping[str, Fact]) -> _Keys:
-    return {("", "leave_out_rows"): (_rows(facts["rows"]),)}
+    rows = _rows(facts["rows"])
+    return {("", "leave_out_rows"): (rows,), ("", "keep_rows"): (rows,)}
 
 
 def _columns(facts: Mapping[str, Fact]) -> _Keys:
@@ -92,12 +93,14 @@ DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
     "implausible_strength": _always("plausible", False),
     "implausible_unit": lambda facts: {**_unit(facts), ("", "plausible"): (False,)},
     "instrument_missing": lambda facts: {("", "instrument"): _texts(facts["known"])},
+    "label_or_id": _leave_out,
     "lone_value": _leave_out,
     "only_hidden_sheet": _sheets,
     "same_heading_twice": _columns,
     "several_columns": _columns,
     "several_sheets": lambda facts: {("", "sheet"): (*_texts(facts["sheets"]), "all")},
     "size_missing": _always("diameter", "50 mm", "20 mm", "2 in"),
+    "summary_rows_left_out": lambda facts: {("", "keep_rows"): (_rows(facts["rows"]),)},
     "unit_missing": _unit,
     "unlabelled_mean": _leave_out,
     "zone_missing": _always("carry_zone_down", True),

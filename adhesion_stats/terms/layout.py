@@ -20,6 +20,7 @@ intake writes what it understood, with the evidence as comments. Data only; the 
     instrument = "G1"               # of every pull that names none; its certificate stands under [instruments]
     missing = ["x"]                 # further texts that mean "no value"
     leave_out_rows = [17, 18]       # rows that are no pulls
+    keep_rows = [19]                # rows that are pulls, though they look like a mean, a limit or a remark
 
     [columns]                       # field = heading as written
     zone = "formulation"
@@ -122,6 +123,7 @@ class Layout:
     carry_zone_down: bool | None = None
     missing: tuple[str, ...] = ()
     leave_out_rows: tuple[int, ...] = ()
+    keep_rows: tuple[int, ...] = ()
     columns: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     failure_words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
@@ -154,7 +156,7 @@ class Layout:
             wrong = _wrong_type(key, value)
             if wrong:
                 problems.append(_problem(file, "layout_wrong_value", key=key, expected=wrong, came=repr(value)))
-            elif key in {"missing", "leave_out_rows"}:
+            elif key in {"missing", "leave_out_rows", "keep_rows"}:
                 values[key] = tuple(value)  # type: ignore[arg-type]
             elif key == "zones":
                 values[key] = {name: tuple(spellings) for name, spellings in value.items()}  # type: ignore[attr-defined]
@@ -289,7 +291,7 @@ def _wrong_type(key: str, value: object) -> str | None:
         )
     if key == "missing":
         return None if isinstance(value, list | tuple) and all(isinstance(x, str) for x in value) else "a list of texts"
-    if key == "leave_out_rows":
+    if key in {"leave_out_rows", "keep_rows"}:
         rows = isinstance(value, list | tuple) and all(isinstance(x, int) and not isinstance(x, bool) for x in value)
         return None if rows else "a list of row numbers"
     if key in _TABLES:

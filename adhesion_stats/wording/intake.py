@@ -82,8 +82,9 @@ _NAMES: dict[str, str] = {
     "zone_blanks_trimmed": "These zones are written with and without blanks at their ends and were read as one zone each: {zones}. Give them different names if they are two.",
     "name_became_date": "{count} [name looks|names look] as if a spreadsheet had turned [it into a date|them into dates]: [row|rows] {found}. Compare with the original record.",
     "id_missing": "{count} [pull has|pulls have] a value but no id, while others have one: [row|rows] {found}.",
-    "unlabelled_mean": "{count} [row without an id holds the mean of the other values of its zone|rows without an id hold the mean of the other values of their zone]: [row|rows] {found}. Is it a mean or a reading? Give it an id, or leave it out with leave_out_rows in the layout.",
-    "lone_value": "{count} [row without an id holds a value|rows without an id hold a value] beside a name that no other row has: [row|rows] {found}. Is it a reading of a zone of its own, or a limit or a remark? Give it an id, or leave it out with leave_out_rows in the layout.",
+    "unlabelled_mean": "{count} [row without an id holds the mean of the other values of its zone|rows without an id hold the mean of the other values of their zone]: [row|rows] {found}. Is it a mean or a reading? Give it an id, or decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
+    "label_or_id": "{count} [row bears a name|rows bear names] without a number below readings whose ids have numbers: [row|rows] {found}. Is it a reading, or a mean, a limit or a remark? Decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
+    "lone_value": "{count} [row without an id holds a value|rows without an id hold a value] beside a name that no other row has: [row|rows] {found}. Is it a reading of a zone of its own, or a limit or a remark? Give it an id, or decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "duplicate_id": "{count} pulls share their id with another pull of the same zone: [row|rows] {found} (zone in quote marks).",
 }
 _NUMBERS: dict[str, str] = {

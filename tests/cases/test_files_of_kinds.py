@@ -1,4 +1,4 @@
-"""Small files of many kinds, languages and offices, each with the outcome that is right for it (``kinds/expected.json``).
+"""Small files of many kinds, languages and offices, each with its right outcome (``kinds/expected.json``).
 
 The numbers are invented. ``must_say`` lists texts that must be shown: of the reading, or of the refusal.
 """
