@@ -5,6 +5,7 @@
 ``needs``       what the unknown values would have to be where a zone is undetermined
 ``hangs_on``    on which pull, flags or way of rounding a decision hangs
 ``pulls_asked`` how many pulls each rule asks of a zone; ``binding``: the rule with most
+``risk_figures``  how often a good and a bad zone conform with so many pulls
 ``criterion_reason``, ``zone_reason``   each outcome as a message with facts
 ``risk``        the risk of a rule before the first pull: operating characteristics (a package of its own)
 
@@ -25,6 +26,7 @@ from adhesion_stats.acceptance.hanging import hangs_on
 from adhesion_stats.acceptance.needed import needs
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outcome, Outcomes, Reason, ZoneDecision
 from adhesion_stats.acceptance.reasons import criterion_reason, zone_reason
+from adhesion_stats.acceptance.wanted import RiskFigures, risk_figures
 
 __all__ = [
     "Asked",
@@ -35,6 +37,7 @@ __all__ = [
     "Outcome",
     "Outcomes",
     "Reason",
+    "RiskFigures",
     "ZoneDecision",
     "binding",
     "cases",
@@ -45,6 +48,7 @@ __all__ = [
     "needs",
     "pulls_asked",
     "required_number",
+    "risk_figures",
     "zone_reason",
     "zones_of",
 ]

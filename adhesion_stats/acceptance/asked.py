@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from adhesion_stats.acceptance.collect import required_number
+from adhesion_stats.acceptance.wanted import smallest_number
 from adhesion_stats.terms.plan import FrequencyRule, PlanZone
 from adhesion_stats.terms.specification import Specification
 
@@ -32,9 +33,10 @@ class Asked:
 
 
 def pulls_asked(specification: Specification, zone: PlanZone) -> tuple[Asked, ...]:
-    """Return what every rule asks of the zone: the contract's number first, then the frequency rules as written.
+    """Return what every rule asks of the zone: the contract's number, the frequency rules as written, the risks wanted.
 
-    A rule that asks nothing of so small an area is listed with 0 pulls.
+    A rule that asks nothing of so small an area is listed with 0 pulls; risks that no number of pulls meets are not
+    listed.
     """
     plan = specification.plan
     assert plan is not None
@@ -46,6 +48,10 @@ def pulls_asked(specification: Specification, zone: PlanZone) -> tuple[Asked, ..
         if rule.stands_for(zone.name):
             times = _times(rule, zone)
             found.append(Asked(rule.per, rule.pulls * times, rule.pulls, times, rule.source, rule))
+    requirement = specification.requirement_for(zone.name)
+    if plan.risk is not None and requirement is not None:
+        n = smallest_number(requirement, plan.risk, rounding=specification.rounding, seed=plan.seed or 0)
+        found += [] if n is None else [Asked("risk", n, n, 1)]
     return tuple(found)
 
 

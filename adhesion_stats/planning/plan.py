@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from adhesion_stats.acceptance import required_number
+from adhesion_stats.acceptance import RiskFigures, required_number, risk_figures
 from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
+from adhesion_stats.acceptance.wanted import MOST
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.planning.ground import Ground
 from adhesion_stats.planning.positions import NoRoom, Positions, draw_positions, generator_for
+from adhesion_stats.quantities import shown_percent
 from adhesion_stats.terms.criteria import CountAtLeast, criteria
 from adhesion_stats.terms.plan import PlanTerms, PlanZone
 from adhesion_stats.terms.specification import Specification
@@ -27,7 +29,8 @@ _PER_M = 1000.0
 @dataclass(frozen=True, eq=False)
 class PlannedZone:
     """A zone's plan. ``number`` counts zones from 1; ``decides`` is the place in ``asked`` of the rule with most pulls;
-    ``positions`` is None where the zone has no outline.
+    ``positions`` is None where the zone has no outline, ``risk`` where no risks were asked for or the rule asks nothing
+    of strengths.
     """
 
     number: int
@@ -36,6 +39,7 @@ class PlannedZone:
     decides: int
     ground: Ground | None
     positions: Positions | None
+    risk: RiskFigures | None = None
 
     @property
     def pulls(self) -> int:
@@ -94,7 +98,8 @@ def make_plan(specification: Specification) -> Plan:
         except NoRoom as none:
             problems.append(_no_room(specification, terms, zone, asked[decides].pulls, none.fit))
             continue
-        zones.append(PlannedZone(number, zone, asked, decides, ground, positions))
+        risk = _risk(specification, terms, zone, asked[decides].pulls)
+        zones.append(PlannedZone(number, zone, asked, decides, ground, positions, risk))
     if problems:
         raise InvalidSpecification(problems)
     return Plan(specification, tuple(zones))
@@ -104,6 +109,13 @@ def _ground(terms: PlanTerms, zone: PlanZone) -> Ground:
     assert zone.corners is not None
     assert terms.edge_distance_m is not None  # the parser asks for it with every outline, as for the following
     return Ground(zone.corners, tuple(keep_out.corners for keep_out in zone.keep_outs), terms.edge_distance_m)
+
+
+def _risk(specification: Specification, terms: PlanTerms, zone: PlanZone, pulls: int) -> RiskFigures | None:
+    requirement = specification.requirement_for(zone.name)
+    if terms.risk is None or requirement is None:
+        return None
+    return risk_figures(requirement, terms.risk, n=pulls, rounding=specification.rounding, seed=terms.seed or 0)
 
 
 def _positions(terms: PlanTerms, zone: PlanZone, ground: Ground, pulls: int) -> Positions:
@@ -161,6 +173,7 @@ def _plan_facts(plan: Plan) -> dict[str, object]:
             "spacing_m": terms.spacing_m,
             "retest_positions": terms.retest_positions,
             "source": terms.source,
+            "risk": _risk_terms(terms),
         },
         "pulls": plan.pulls,
         "zones": [_zone_facts(zone) for zone in plan.zones],
@@ -182,6 +195,7 @@ def _zone_facts(planned: PlannedZone) -> dict[str, object]:
         "asked": [_asked_facts(entry) for entry in planned.asked],
         "decides": planned.decides,
         "pulls": planned.pulls,
+        "risk": None if planned.risk is None else planned.risk.as_dict(),
         "outline": None if zone.corners is None else zone.corners.tolist(),
         "keep_outs": [{"name": part.name, "corners": part.corners.tolist()} for part in zone.keep_outs],
         "step_m": None if planned.ground is None else planned.ground.step_m,
@@ -195,6 +209,19 @@ def _zone_facts(planned: PlannedZone) -> dict[str, object]:
             }
             for i, (x, y) in enumerate(places)
         ],
+    }
+
+
+def _risk_terms(terms: PlanTerms) -> dict[str, object] | None:
+    risk = terms.risk
+    if risk is None:
+        return None
+    return {
+        "good_mean": risk.good_mean.text,
+        "bad_mean": risk.bad_mean.text,
+        "cov_percent": risk.cov_percent,
+        "accept_good_at_least_percent": risk.accept_good_at_least_percent,
+        "accept_bad_at_most_percent": risk.accept_bad_at_most_percent,
     }
 
 
@@ -230,6 +257,7 @@ def _messages(plan: Plan) -> list[Message]:
         if contract and planned.pulls > contract:
             facts = {"zone": name, "pulls": planned.pulls, "required": contract}
             found.append(Message("plan_more_than_required", Severity.NOTE, facts=facts))
+    found += [message for planned in plan.zones for message in _risk_messages(planned, specification)]
     known = {planned.zone.name for planned in plan.zones}
     named = [*specification.pulls.zones, *(zone for rule in specification.rules for zone in rule.zones)]
     found += [
@@ -240,11 +268,34 @@ def _messages(plan: Plan) -> list[Message]:
     return found
 
 
+def _risk_messages(planned: PlannedZone, specification: Specification) -> list[Message]:
+    """Where the planned number does not keep the risks wanted, and whether any number would."""
+    terms, name = specification.plan, planned.zone.name
+    if terms is None or terms.risk is None or specification.requirement_for(name) is None:
+        return []
+    if planned.risk is None:
+        return [Message("plan_risk_no_strength", Severity.WARNING, facts={"zone": name})]
+    if planned.risk.met:
+        return []
+    wanted = next((asked.pulls for asked in planned.asked if asked.kind == "risk"), None)
+    facts: dict[str, Fact] = {
+        "zone": name,
+        "pulls": planned.pulls,
+        "good": shown_percent(100 * planned.risk.good, 1),
+        "bad": shown_percent(100 * planned.risk.bad, 1),
+        "most": MOST,
+        "wanted": wanted,
+    }
+    return [Message("plan_risk_not_met" if wanted is None else "plan_risk_met_by_fewer", Severity.WARNING, facts=facts)]
+
+
 def _cautions(plan: Plan) -> list[Message]:
     codes = ["plan_caution_people", "plan_caution_seed", "plan_caution_suspect", "plan_caution_moved"]
     if any(planned.positions is None for planned in plan.zones):
         codes.append("plan_caution_no_outline")
     codes.append("plan_caution_services")
+    if any(planned.risk is not None for planned in plan.zones):
+        codes.append("plan_caution_risk")
     if plan.specification.contract.invented:
         codes.append("caution_invented")
     return [Message(code) for code in codes]

@@ -226,5 +226,8 @@ CAUSES: dict[str, tuple[str, str]] = {
     "plan_zone_not_asked": ("A [[require]] names other zones.", "Name the zone there, or leave it out of the plan."),
     "plan_zone_missing": ("A zone was forgotten, or its name is misspelt.", "Add it to the plan."),
     "plan_more_than_z_of_n": ("A frequency rule asks for more pulls than the criterion counts.", "Have the contract's author settle it."),
+    "plan_risk_no_strength": ("The rule is about what broke alone.", "Leave [plan.risk] out."),
+    "plan_risk_not_met": ("Good and bad are too close for the rule, or a fixed floor refuses good zones.", "Change the risks or the rule."),
+    "plan_risk_met_by_fewer": ("Another rule asks for more pulls than the risks do.", "Have the contract's author settle it."),
     "plan_more_than_required": ("Two rules of the contract ask for different numbers.", _SEE),
 }  # fmt: skip

@@ -22,6 +22,11 @@ PLANNING: dict[str, str] = {
     "the pulls are the {n} counted ones.",
     "plan_more_than_required": 'Zone "{zone}": the plan asks for {pulls} pulls, {required} is the number that [pulls] requires. The decision '
     "waits for {required}; whether all {pulls} were made is said beside it.",
+    "plan_risk_no_strength": 'Zone "{zone}": the risks can\'t be told, since its rule asks nothing of strengths apart from what broke.',
+    "plan_risk_not_met": 'Zone "{zone}": {pulls} pulls accept the good zone in {good} and the bad one in {bad} of cases. No number up to {most} '
+    "keeps both risks that are wanted under this rule: change the risks or the rule, not the number.",
+    "plan_risk_met_by_fewer": 'Zone "{zone}": {pulls} pulls accept the good zone in {good} and the bad one in {bad} of cases; {wanted} would keep '
+    "both risks. A limit that every single pull must reach gets stricter with each pull.",
     # cautions
     "plan_caution_people": "A plan serves the engineer's judgement and doesn't replace it: the contract, local codes and a licensed engineer "
     "decide how many pulls are made, where, and who makes good.",
@@ -32,6 +37,8 @@ PLANNING: dict[str, str] = {
     "plan_caution_moved": "Where a position can't be pulled (reinforcement, a joint, a step), use its retest position or the nearest free place, "
     "and write where it was pulled.",
     "plan_caution_services": "Look for reinforcement, tendons, heating and cables before cutting; each pull leaves a hole to be made good.",
+    "plan_caution_risk": "The risks take the pulls of a zone as independent and their strengths as normal. Pulls close together are alike, and "
+    "then the true risks are larger.",
     "plan_caution_no_outline": "A zone without an outline gets a number of pulls and no positions.",
     # on site: short sentences for somebody with a phone in the hand
     "site_not_asked": "The specification asks nothing of this zone.",

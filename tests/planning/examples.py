@@ -26,6 +26,19 @@ SAYS_SOMETHING = (
     + PLAN
     + DECK,
 )
+RISK = (
+    '[plan.risk]\ngood_mean = "2.00 MPa"\nbad_mean = "1.30 MPa"\ncov = "20 %"\naccept_good_at_least = "90 %"\n'
+    'accept_bad_at_most = "{bad} %"\n'
+)
+BOTH = HEAD.replace("mean_at_least", 'all_of = [{ smallest_at_least = "1.00 MPa" }, { mean_at_least').rstrip() + " }]\n"
+SAYS_RISK = (
+    HEAD.replace('mean_at_least = "1.50 MPa"', 'failure_share = ["A"]\nat_least = "60 %"')
+    + PLAN
+    + DECK
+    + RISK.format(bad=5),
+    HEAD + PLAN + DECK + RISK.format(bad=5).replace("1.30", "1.90"),
+    BOTH.replace("required = 5", "required = 30") + PLAN + DECK + RISK.format(bad=5),
+)
 NOT_A_PLAN = (
     HEAD + PLAN + DECK + 'unit = "m"\n',
     HEAD + PLAN + 'zones = ["Dek"]\n' + DECK,

@@ -10,7 +10,18 @@ from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.planning import Plan, make_plan
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.wording import say, say_dict
-from tests.planning.examples import CAN_NOT_BE_PLANNED, DECK, GOOD, HEAD, PLAN, SAYS_SOMETHING, SMALL
+from tests.planning.examples import (
+    BOTH,
+    CAN_NOT_BE_PLANNED,
+    DECK,
+    GOOD,
+    HEAD,
+    PLAN,
+    RISK,
+    SAYS_RISK,
+    SAYS_SOMETHING,
+    SMALL,
+)
 
 
 def planned(text: str) -> Plan:
@@ -117,3 +128,31 @@ def test_what_to_settle_before_testing_is_said() -> None:
     assert said[1] == ["plan_zone_not_asked", "plan_zone_missing"]
     assert said[2] == ["plan_more_than_required"]
     assert said[3] == ["plan_more_than_z_of_n", "plan_more_than_required"]
+
+
+def test_the_risks_wanted_ask_for_a_number_of_their_own() -> None:
+    """Mean 1.50 and smallest 1.00, good 2.00, bad 1.30, CoV 20 %: five pulls pass the bad zone in 4 %, four in 6 %."""
+    plan = planned(
+        BOTH.replace("required = 5", "required = 3") + PLAN.split("[[", maxsplit=1)[0] + DECK + RISK.format(bad=5)
+    )
+    assert asked(plan) == [[("contract", 3), ("risk", 5)]]
+    zone = plan.zones[0]
+    assert (zone.pulls, zone.decides) == (5, 1)
+    assert zone.risk is not None
+    assert zone.risk.met
+    assert zone.risk.bad == pytest.approx(0.0406, abs=1e-4)
+
+
+def test_risks_that_the_number_does_not_keep_are_said() -> None:
+    """A rule on what broke tells nothing, close means ask too much, thirty pulls are too strict with a fixed floor."""
+    found = []
+    for text in SAYS_RISK:
+        messages = planned(text).as_dict()["messages"]
+        assert isinstance(messages, list)
+        found.append([entry for entry in messages if str(entry["code"]).startswith("plan_risk")])
+    assert [[entry["code"] for entry in entries] for entries in found] == [
+        ["plan_risk_no_strength"],
+        ["plan_risk_not_met"],
+        ["plan_risk_met_by_fewer"],
+    ]
+    assert found[2][0]["facts"]["wanted"] == 5

@@ -209,8 +209,11 @@ def test_the_demo_plan_is_what_its_readme_says(record: Path) -> None:
     numbers = {
         zone["zone"]: (zone["area_m2"], [a["pulls"] for a in zone["asked"]], zone["pulls"]) for zone in plan["zones"]
     }
-    assert numbers == {"Deck": (324.0, [5, 9, 8], 9), "Ramp": (52.5, [5, 6], 6), "Landing": (12.0, [5, 3], 5)}
+    assert numbers == {"Deck": (324.0, [5, 9, 8, 5], 9), "Ramp": (52.5, [5, 6, 5], 6), "Landing": (12.0, [5, 3, 5], 5)}
     readme = (DEMO / "README.md").read_text()
     for zone, (square_metres, _, pulls) in numbers.items():
         assert re.search(rf"\| {zone} \| {square_metres:g} m² \|.*\| \*\*{pulls}\*\* \|", readme), zone
+    for zone in plan["zones"]:
+        good, bad = (f"{100 * zone['risk'][key]:.1f} %" for key in ("good", "bad"))
+        assert re.search(rf"\| {zone['zone']} \| {zone['pulls']} \| {good} \| {bad} \|", readme), (good, bad)
     assert plan_text(plan).startswith("20 pulls in 3 zones.")

@@ -25,7 +25,7 @@ from adhesion_stats.wording.intake import INTAKE
 from adhesion_stats.wording.planning import PLANNING
 from adhesion_stats.wording.terms import TERMS
 from tests.intake.test_codes import everything
-from tests.planning.examples import CAN_NOT_BE_PLANNED, NOT_A_PLAN, SAYS_SOMETHING
+from tests.planning.examples import CAN_NOT_BE_PLANNED, NOT_A_PLAN, SAYS_RISK, SAYS_SOMETHING
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "findings.md"
 
@@ -129,7 +129,7 @@ def _judged() -> Iterator[Message]:
 
 
 def _planned() -> Iterator[Message]:
-    for text in (*CAN_NOT_BE_PLANNED, *SAYS_SOMETHING):
+    for text in (*CAN_NOT_BE_PLANNED, *SAYS_SOMETHING, *SAYS_RISK):
         terms = parse_specification(text.encode(), file="specification.toml")
         try:
             found = make_plan(terms).as_dict()["messages"]

@@ -21,7 +21,7 @@ from adhesion_stats.reporting.model import (
     Signature,
     Table,
 )
-from adhesion_stats.reporting.numbers import count, measure
+from adhesion_stats.reporting.numbers import count, measure, percent
 from adhesion_stats.reporting.plan.facts import AskedFacts, PlanFacts, ZoneFacts, plan_from
 from adhesion_stats.reporting.sections.parts import cell, joined, line, sentences, table
 from adhesion_stats.reporting.words import fill, word
@@ -74,7 +74,7 @@ def _numbers_section(data: PlanFacts) -> Section:
     ]
     if data["messages"]:
         blocks.append(Items(word("h_plan_settle"), sentences(data["messages"])))
-    return Section(word("h_plan"), "plan", tuple(blocks))
+    return Section(word("h_plan"), "plan", tuple(blocks), _risk_sections(data))
 
 
 def _zone_row(zone: ZoneFacts) -> Row:
@@ -102,7 +102,7 @@ def _zone_row(zone: ZoneFacts) -> Row:
 def _rule(asked: AskedFacts) -> Line:
     """A rule with its numbers put in, and its source."""
     numbers: dict[str, Part] = {"pulls": count(asked["pulls"])}
-    if asked["kind"] not in {"contract", "zone"}:
+    if asked["kind"] not in {"contract", "zone", "risk"}:
         numbers |= {"each": count(asked["each"]), "times": count(asked["times"])}
     if asked["kind"] == "area":
         numbers |= {
@@ -112,6 +112,54 @@ def _rule(asked: AskedFacts) -> Line:
         }
     parts = fill(f"plan_rule_{asked['kind']}", **numbers)
     return Line((*parts, " ", *fill("plan_source", source=asked["source"])) if asked["source"] else parts)
+
+
+def _risk_sections(data: PlanFacts) -> tuple[Section, ...]:
+    """How often good and bad zones would be accepted with the planned pulls."""
+    asked = data["rules"]["risk"]
+    zones = [zone for zone in data["zones"] if zone["risk"] is not None]
+    if asked is None or not zones:
+        return ()
+    wanted = fill(
+        "plan_risk_asked",
+        good=_as_written(asked["good_mean"]),
+        bad=_as_written(asked["bad_mean"]),
+        accept=percent(asked["accept_good_at_least_percent"]),
+        refuse=percent(asked["accept_bad_at_most_percent"]),
+        cov=percent(asked["cov_percent"]),
+    )
+    columns = (
+        Column(word("c_zone")),
+        Column(word("c_plan_pulls"), numeric=True),
+        Column(word("c_plan_good"), numeric=True),
+        Column(word("c_plan_bad"), numeric=True),
+        Column(word("c_plan_met")),
+        Column(word("c_plan_how")),
+    )
+    blocks: tuple[Block, ...] = (
+        Paragraph(wanted),
+        table(word("t_plan_risk"), columns, [_risk_row(zone) for zone in zones]),
+        Paragraph((word("plan_risk_note"),), role="note"),
+    )
+    return (Section(word("h_plan_risk"), "risk", blocks),)
+
+
+def _risk_row(zone: ZoneFacts) -> Row:
+    risk = zone["risk"]
+    assert risk is not None
+    how: tuple[Part, ...] = (word("plan_exact"),)
+    if risk["standard_error"] > 0:
+        how = fill("plan_simulated", error=measure(100 * risk["standard_error"], 1, "%"))
+    return Row(
+        (
+            cell(zone["zone"]),
+            cell(count(risk["n"])),
+            cell(measure(100 * risk["good"], 1, "%")),
+            cell(measure(100 * risk["bad"], 1, "%")),
+            cell(word("plan_met" if risk["met"] else "plan_not_met")),
+            cell(line(*how)),
+        )
+    )
 
 
 def _as_written(text: str | None) -> str:

@@ -58,11 +58,33 @@ class ZoneFacts(TypedDict):
     asked: list[AskedFacts]
     decides: int
     pulls: int
+    risk: RiskFacts | None
     outline: list[list[float]] | None
     keep_outs: list[KeepOutFacts]
     step_m: float | None
     cells: list[list[float]] | None
     positions: list[PositionFacts]
+
+
+class RiskTerms(TypedDict):
+    """The risks wanted; means as written."""
+
+    good_mean: str
+    bad_mean: str
+    cov_percent: float
+    accept_good_at_least_percent: float
+    accept_bad_at_most_percent: float
+
+
+class RiskFacts(TypedDict):
+    """How often a good and a bad zone are accepted with ``n`` pulls [-]."""
+
+    n: int
+    good: float
+    bad: float
+    met: bool
+    how: str
+    standard_error: float
 
 
 class PlanRules(TypedDict):
@@ -74,6 +96,7 @@ class PlanRules(TypedDict):
     spacing_m: float | None
     retest_positions: int | None
     source: str
+    risk: RiskTerms | None
 
 
 class PlanFile(TypedDict):

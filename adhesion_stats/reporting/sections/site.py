@@ -60,7 +60,7 @@ def _group(zone: ZoneFrequency, anchors: Anchors) -> RowGroup:
 def _rule(zone: ZoneFrequency, rule: FrequencyRule) -> Row:
     numbers: dict[str, Part] = (
         {}
-        if rule["kind"] in {"contract", "zone"}
+        if rule["kind"] in {"contract", "zone", "risk"}
         else {
             "times": count(rule["times"]),
             "each": count(rule["each"]),
