@@ -19,7 +19,9 @@ from __future__ import annotations
 import functools
 import itertools
 import math
+import statistics
 from collections.abc import Callable, Iterable, Iterator
+from fractions import Fraction
 
 from scipy import stats
 
@@ -77,9 +79,77 @@ def box(rows: list[Row], question: str, *, required: int, ceiling: float, there_
     return found + [(0.0, ceiling)] * missing
 
 
+FURTHER = (
+    "less sd", "index", "below", "cov", "of mean", "part", "held", "known sd", "lognormal", "order", "en14358-normal",
+    "en14358-lognormal", "iso12491",
+)  # fmt: skip
+
+
+def share_estimated_below(x: list[float], limit: float) -> float:
+    """Minimum-variance unbiased estimate of the share of a normal population below the limit, by scipy.stats."""
+    n, mean, sd = len(x), statistics.fmean(x), statistics.stdev(x)
+    if sd <= 1e-12 * max(x):
+        return 0.0 if mean >= limit * (1 - 1e-12) else 1.0
+    q = (mean - limit) / sd
+    at = max(0.0, 0.5 - q * math.sqrt(n) / (2 * (n - 1)))
+    return float(stats.beta.cdf(at, n / 2 - 1, n / 2 - 1))
+
+
+def further_score(criterion: tuple[object, ...], x: list[float]) -> float:
+    """As ``score``, for kinds with a spread, shares of the mean or of the pulls; by their definitions."""
+    kind, limit, n = criterion[0], float(criterion[2]), len(x)  # type: ignore[arg-type]
+    mean, sd = math.fsum(x) / n, statistics.stdev(x) if n > 1 else math.nan
+    if kind == "held":
+        return (min(x) - limit) / limit
+    if kind == "part":
+        z = -(-Fraction(str(criterion[3])) * n // 100)
+        return (sorted(x, reverse=True)[int(z) - 1] - limit) / limit
+    if kind == "cov":
+        return (limit / 100 * mean - sd) / max(*x, 1e-9)
+    if kind == "of mean":
+        return (min(x) - limit / 100 * mean) / max(*x, 1e-9)
+    if kind == "index":
+        return (mean - float(criterion[3]) * sd - limit) / limit  # type: ignore[arg-type]
+    if kind == "below":
+        return (float(criterion[3]) / 100 - share_estimated_below(x, limit)) * 10  # type: ignore[arg-type]
+    if kind == "order":
+        content, confidence = float(criterion[3]), float(criterion[4])  # type: ignore[arg-type]
+        rank = max(j for j in range(1, n + 1) if stats.binom.sf(j - 1, n, 1 - content) >= confidence)
+        return (sorted(x)[rank - 1] - limit) / limit
+    return further_characteristic(criterion, x, mean, sd)
+
+
+def further_characteristic(criterion: tuple[object, ...], x: list[float], mean: float, sd: float) -> float:
+    """As ``score``, for values less a multiple of a spread."""
+    kind, limit, n = criterion[0], float(criterion[2]), len(x)  # type: ignore[arg-type]
+    if kind in {"lognormal", "en14358-lognormal"}:
+        if min(x) <= 0:
+            return -1.0
+        logs = [math.log(v) for v in x]
+        spread = statistics.stdev(logs)
+        if kind == "lognormal":
+            k = factor_tolerance(n, criterion[3], criterion[4])
+        else:
+            k, spread = factor_tolerance(n, 0.95, 0.75), max(spread, 0.05)
+        value = math.exp(statistics.fmean(logs) - k * spread)
+    elif kind == "en14358-normal":
+        value = mean - factor_tolerance(n, 0.95, 0.75) * max(sd, 0.05 * mean)
+    elif kind == "iso12491":
+        value = mean - factor_tolerance(n, 0.95, criterion[3]) * sd
+    elif kind == "known sd":
+        k = stats.norm.ppf(criterion[3]) + stats.norm.ppf(criterion[4]) / math.sqrt(n)  # type: ignore[call-overload]
+        value = mean - float(k) * float(criterion[5])  # type: ignore[arg-type]
+    else:
+        assert kind == "less sd", kind
+        value = mean - float(criterion[3]) * sd  # type: ignore[arg-type]
+    return (value - limit) / limit
+
+
 def score(criterion: tuple[object, ...], x: list[float]) -> float:
     """By how much a strength criterion is met, relative to its limit: 0 or more meets. Plain text-book formulas."""
     kind, limit, n = criterion[0], float(criterion[2]), len(x)  # type: ignore[arg-type]
+    if kind in FURTHER:
+        return further_score(criterion, x)
     if kind == "smallest":
         value = min(x)
     elif kind == "z of n":

@@ -22,6 +22,7 @@ from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
 from adhesion_stats.acceptance.block import Block
 from adhesion_stats.acceptance.collect import Cases, cases, required_number, zones_of
 from adhesion_stats.acceptance.evaluate import decide, evaluate
+from adhesion_stats.acceptance.forms import factor_of
 from adhesion_stats.acceptance.hanging import hangs_on
 from adhesion_stats.acceptance.needed import needs
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outcome, Outcomes, Reason, ZoneDecision
@@ -44,6 +45,7 @@ __all__ = [
     "criterion_reason",
     "decide",
     "evaluate",
+    "factor_of",
     "hangs_on",
     "needs",
     "pulls_asked",

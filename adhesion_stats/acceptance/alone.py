@@ -1,19 +1,17 @@
 """Each criterion taken alone, over all zones of a block: what it can reach, whether it can be met, whether it can fail.
 
-Imports: numpy, this room, terms, statistics.
+Imports: numpy, this room, terms.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.block import Block, Shares
-from adhesion_stats.acceptance.completions import largest_number
 from adhesion_stats.acceptance.composition import (
     SLACK,
     AreaCondition,
@@ -22,31 +20,46 @@ from adhesion_stats.acceptance.composition import (
     names_glue,
     reachable,
 )
-from adhesion_stats.acceptance.conditions import ByFailure, Condition, Ranked, Spread, Trouble, Unformed, condition
+from adhesion_stats.acceptance.conditions import (
+    ByFailure,
+    Condition,
+    OfMean,
+    OfValues,
+    Ranked,
+    Spread,
+    Trouble,
+    Unformed,
+)
+from adhesion_stats.acceptance.ends import Ends, ValuesOf, ends_of
+from adhesion_stats.acceptance.forms import condition
 from adhesion_stats.acceptance.limits import Threshold, at_limit, meets
-from adhesion_stats.acceptance.reach import lowest, peak, spread, spread_at_top
-from adhesion_stats.statistics.describe import mean_and_sd
 from adhesion_stats.terms.criteria import (
     AreaCriterion,
     CountAtLeast,
     Criterion,
     EachPullAtLeast,
+    HeldAt,
+    ShareOfPulls,
     SmallestAtLeast,
     view,
 )
 from adhesion_stats.terms.specification import Rounding
 
-__all__ = ["Alone", "ValuesOf", "Variables", "alone_of", "from_ends", "reading_of", "unformed"]
+__all__ = ["Alone", "ValuesOf", "Variables", "alone_of", "from_ends", "met_by", "reading_of", "unformed"]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
+Counts = NDArray[np.int64]
 # What a criterion depends on: ("question", "pull-off"), ("shares", "covered area unknown"), ("alone", number), ...
 Variables = tuple[str, str]
 
 
 @dataclass(frozen=True, eq=False)
 class Alone:
-    """One criterion, taken alone, over the g zones of a block."""
+    """One criterion, taken alone, over the g zones of a block.
+
+    ``question``: that of the values it is about, None for areas. ``stuck``: no value can be formed from these values.
+    """
 
     variables: Variables
     asks: Condition | AreaCondition | ByFailure
@@ -56,54 +69,11 @@ class Alone:
     certain: tuple[Truth, Truth]
     at_limit: Truth
     # z of n and limits by failure: values that reach the limit certainly, possibly; way out: excused pulls; mean of the
-    # pulls of one failure: these pulls
-    counts: tuple[NDArray[np.int64], NDArray[np.int64]]
+    # pulls of one failure: these pulls; 0 for kinds that count none
+    counts: tuple[Counts, Counts]
     nothing: Truth | None = None  # (g,) where no value can be formed whatever the unknown is; None: nowhere
-
-
-class ValuesOf:
-    """The values of a block for one question, with what several criteria ask of them; computed once, on first use."""
-
-    def __init__(self, low: Values, high: Values) -> None:
-        self.low, self.high = low, high
-
-    @cached_property
-    def mean_and_sd(self) -> tuple[Values, Values]:
-        """(g,) each, of the lower bounds."""
-        return mean_and_sd(self.low)
-
-    @cached_property
-    def open_rows(self) -> NDArray[np.intp]:
-        """Zones with an unknown value."""
-        if self.low is self.high:
-            return np.empty(0, dtype=np.intp)
-        return np.flatnonzero((self.high > self.low).any(axis=1))
-
-    @cached_property
-    def largest(self) -> Values:
-        """(g,) the largest finite number among the bounds of each zone."""
-        low = self.low
-        if np.isinf(low[:, -1]).any():  # an excused pull lies at no number
-            low = np.sort(np.where(np.isinf(low), 0.0, low), axis=1)
-        top: Values = np.maximum(np.abs(low[:, 0]), np.abs(low[:, -1]))  # rows ascend
-        if self.open_rows.size:
-            top[self.open_rows] = largest_number(self.low[self.open_rows], self.high[self.open_rows])
-        return top
-
-    def certain_of_rank(self, rank: int) -> Values:
-        """(g,) the rank-th largest lower bound; 0 where the rank is beyond the values that are there."""
-        g, n = self.low.shape
-        return self.low[:, n - rank] if rank <= n else np.zeros(g)
-
-    def ranked_from_top(self, rank: int) -> Values:
-        """(g,) the rank-th largest upper bound; without end where the rank is below 1 (values not there suffice)."""
-        g, n = self.low.shape
-        if rank < 1:
-            return np.full(g, np.inf)
-        ranked = self.low[:, n - rank].copy()
-        if self.open_rows.size:
-            ranked[self.open_rows] = np.sort(self.high[self.open_rows], axis=1)[:, n - rank]
-        return ranked
+    question: str | None = None
+    stuck: Truth | None = None
 
 
 def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, ValuesOf], rounding: Rounding) -> Alone:
@@ -116,62 +86,42 @@ def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, Val
     assert not isinstance(criterion, EachPullAtLeast)  # see by_failure
     asks = condition(criterion, block.n, rounding)
     if isinstance(asks, Unformed):
-        return unformed(i, asks, block.g)
+        return replace(unformed(i, asks, block.g), question=view(criterion))
     values = known[view(criterion)]
-    low, high = values.low, values.high
-    variables = ("question", view(criterion))
-    top = np.maximum(values.largest, asks.limit.at * asks.limit.unit_mpa)
-    sure = np.ones(block.g, dtype=np.bool_)
-    if isinstance(asks, Ranked):
-        least, most = values.certain_of_rank(asks.worst), values.ranked_from_top(asks.best)
-    else:
-        least, most, top, sure = _spread_ends(asks, values, top)
-        if not (asks.never_falls(block.n) or asks.falls(block.n)) or asks.own_k < 0:
-            variables = ("alone", str(i))  # falls in every value, or is convex: never joined with others
-    unit = asks.limit.unit_mpa
-    slack = asks.tolerance * top / unit
-    alone = from_ends(variables, asks, asks.limit, least / unit, most / unit, slack, sure)
-    if isinstance(criterion, CountAtLeast):
-        return replace(alone, counts=_counts(criterion, asks.limit, low / unit, high / unit, slack))
+    ends = ends_of(asks, values)
+    variables = ("question", view(criterion)) if _joins(asks, block.n) else ("alone", str(i))
+    alone = replace(_alone(variables, asks, ends), question=view(criterion))
+    if isinstance(criterion, CountAtLeast | ShareOfPulls | HeldAt):
+        planned = criterion.n if isinstance(criterion, CountAtLeast) else block.n
+        unit = asks.limit.unit_mpa
+        return replace(alone, counts=_counts(planned, ends, values.low / unit, values.high / unit))
     if isinstance(criterion, SmallestAtLeast) and criterion.unless is not None:
-        return replace(alone, counts=(np.isinf(low).sum(axis=1), np.isinf(high).sum(axis=1)))
+        return replace(alone, counts=(np.isinf(values.low).sum(axis=1), np.isinf(values.high).sum(axis=1)))
     return alone
 
 
-def _counts(
-    criterion: CountAtLeast, limit: Threshold, low: Values, high: Values, slack: Values
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _joins(asks: OfValues, n: int) -> bool:
+    """Whether the condition can be joined with others on the same values exactly (see ``completions``)."""
+    if isinstance(asks, Spread):  # not where it falls in every value, or is convex
+        return (asks.never_falls(n) or asks.falls(n)) and asks.own_k >= 0
+    return isinstance(asks, Ranked | OfMean)
+
+
+def met_by(asks: OfValues, x: Values) -> Truth:
+    """Tell which rows (g, n) of exact values, ascending, meet a condition."""
+    ends = ends_of(asks, ValuesOf(x, x))
+    met = meets(ends.least, ends.limit, slack=ends.slack)
+    return met if ends.stuck is None else met & ~ends.stuck
+
+
+def _counts(planned: int, ends: Ends, low: Values, high: Values) -> tuple[Counts, Counts]:
     """How many values (bounds in the limit's unit) reach the limit certainly, and possibly; planned ones that are
     not there may.
     """
-    sure = meets(low, limit, slack=slack[:, np.newaxis]).sum(axis=1)
-    could = meets(high, limit, slack=slack[:, np.newaxis]).sum(axis=1)
-    return sure, could + max(criterion.n - low.shape[1], 0)
-
-
-def _spread_ends(asks: Spread, values: ValuesOf, top: Values) -> tuple[Values, Values, Values, Truth]:
-    """Ends of scale * mean - k sd - shift [MPa], the largest number involved, and whether both ends are exact."""
-    mean, sd = values.mean_and_sd
-    n = values.low.shape[1]
-    sure = np.ones(mean.size, dtype=np.bool_)
-    least = mean if asks.own_k == 0.0 else mean - asks.own_k * sd
-    most = least
-    rows = values.open_rows
-    if rows.size:
-        least, most, top = least.copy(), least.copy(), top.copy()
-        lows, highs = values.low[rows], values.high[rows]
-        if asks.falls(n):
-            value, level = peak(lows, highs, asks.own_k)
-            most[rows] = value
-            top[rows] = np.maximum(top[rows], np.where(np.isinf(level), 0.0, np.abs(level)))
-            least[rows], sure[rows] = lowest(lows, highs, asks.own_k)
-        elif asks.own_k < 0 and not asks.never_falls(n):
-            # Convex: between the least mean and no proven end above; left open unless the least value meets.
-            least[rows], most[rows], sure[rows] = spread(lows, 0.0), np.inf, False
-        else:
-            most[rows] = spread_at_top(highs, asks.own_k)
-    ends = (asks.scale * least - asks.shift_mpa, asks.scale * most - asks.shift_mpa)
-    return (*ends, top, sure) if asks.scale > 0 else (*ends[::-1], top, sure)
+    slack = ends.slack[:, np.newaxis]
+    sure = meets(low, ends.limit, slack=slack).sum(axis=1)
+    could = meets(high, ends.limit, slack=slack).sum(axis=1)
+    return sure, could + max(planned - low.shape[1], 0)
 
 
 def _area_alone(i: int, criterion: AreaCriterion, block: Block, rounding: Rounding) -> Alone:
@@ -200,12 +150,26 @@ def from_ends(
     sure: Truth,
 ) -> Alone:
     """A criterion whose values run from ``least`` to ``most``; ``sure`` tells where both ends can be had."""
-    met_least, met_most = meets(least, limit, slack=slack), meets(most, limit, slack=slack)
+    return _alone(variables, asks, Ends(limit, least, most, np.broadcast_to(slack, least.shape), sure))
+
+
+def _alone(variables: Variables, asks: Condition | AreaCondition | ByFailure, ends: Ends) -> Alone:
+    limit: Threshold = ends.limit
+    met_least, met_most = (meets(end, limit, slack=ends.slack) for end in (ends.least, ends.most))
     met_worst, met_best = (met_most, met_least) if limit.at_most else (met_least, met_most)
-    on = at_limit(least, limit, slack=slack) | at_limit(most, limit, slack=slack)
-    nothing = np.zeros(least.size, dtype=np.int64)
-    certain = (met_best, ~met_worst & (sure | ~met_best))
-    return Alone(variables, asks, least, most, (met_best, ~met_worst), certain, on, (nothing, nothing))
+    low, high = ends.least, ends.most
+    on = at_limit(low, limit, slack=ends.slack) | at_limit(high, limit, slack=ends.slack)
+    if ends.shown is not None:
+        low, high, on = ends.shown
+    can_meet, can_fail = met_best, ~met_worst
+    certain = (met_best, ~met_worst & (ends.sure | ~met_best))
+    if not ends.sure.all():  # an end that is only a bound proves nothing about what meets
+        certain = (certain[0] & (ends.sure | ~can_fail), certain[1])
+    nothing = np.zeros(low.size, dtype=np.int64)
+    if ends.stuck is not None:
+        low, high = np.where(ends.stuck, -np.inf, low), np.where(ends.stuck, np.inf, high)
+        can_meet, can_fail = can_meet | ends.stuck, can_fail | ends.stuck
+    return Alone(variables, asks, low, high, (can_meet, can_fail), certain, on, (nothing, nothing), stuck=ends.stuck)
 
 
 def unformed(i: int, asks: Unformed, g: int) -> Alone:

@@ -15,6 +15,9 @@ in the order of
 - Met together, in that box: by a completion at one common level, or not at all (``reach``, 2). One concave condition
 with means: its
   peak, moved up to where the mean is met. Several: intervals of levels that must overlap.
+- Smallest at least a share of the mean: among completions with a given mean the one at a common level has the
+  greatest smallest value, and along the level smallest - share * mean first rises and then falls: an interval too.
+  Failed together with others, no exact answer is given.
 - Failed together, in that box: on an edge, or not at all (``reach``, 4). Along an edge each concave condition fails
 outside an interval
   whose ends are roots of a quadratic; the ends of the edge and these roots are the only places to look.
@@ -37,12 +40,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from adhesion_stats.acceptance.conditions import Ranked, Spread
+from adhesion_stats.acceptance.conditions import OfMean, Ranked, Spread
 from adhesion_stats.acceptance.limits import SPREAD
 from adhesion_stats.acceptance.reach import (
     MOST_CORNERS,
     at_level,
     interval_of_levels,
+    interval_of_share,
     level_of_mean,
     peak,
     split_free,
@@ -81,7 +85,7 @@ def _slack(condition: Spread, low: Values, high: Values) -> Values:
     return condition.tolerance * np.maximum(largest_number(low, high), abs(condition.own_at))
 
 
-def can_meet_together(low: Values, high: Values, conditions: Sequence[Ranked | Spread]) -> Possible:
+def can_meet_together(low: Values, high: Values, conditions: Sequence[Ranked | Spread | OfMean]) -> Possible:
     """Whether one completion meets all conditions; rows where each alone can be met, at least one condition concave.
 
     Parameters
@@ -89,13 +93,17 @@ def can_meet_together(low: Values, high: Values, conditions: Sequence[Ranked | S
     low, high : (g, n) [MPa]
         Bounds.
     conditions
-        Ranks, and ``Spread`` with scale > 0 and k >= 0.
+        Ranks, shares of the mean, and ``Spread`` with scale > 0 and k >= 0.
     """
     spreads = [c for c in conditions if isinstance(c, Spread)]
     low, nested = raised(low, high, [c for c in conditions if isinstance(c, Ranked)])
     concave = [c for c in spreads if c.own_k > 0]
     means = [c for c in spreads if c.own_k == 0]
-    met = _peak_meets(low, high, concave[0], means) if len(concave) == 1 else _levels_overlap(low, high, spreads)
+    parts = [c for c in conditions if isinstance(c, OfMean)]
+    if len(concave) == 1 and not parts:
+        met = _peak_meets(low, high, concave[0], means)
+    else:
+        met = _levels_overlap(low, high, spreads, parts)
     return Possible(met | ~nested, met & nested)
 
 
@@ -125,11 +133,14 @@ def _peak_meets(low: Values, high: Values, concave: Spread, means: Sequence[Spre
     return met
 
 
-def _levels_overlap(low: Values, high: Values, spreads: Sequence[Spread]) -> Truth:
+def _levels_overlap(low: Values, high: Values, spreads: Sequence[Spread], parts: Sequence[OfMean]) -> Truth:
     first = np.full(low.shape[0], -np.inf)
     last = np.full(low.shape[0], np.inf)
     for c in spreads:
         a, b = interval_of_levels(low, high, c.own_k, c.own_at, _slack(c, low, high))
+        first, last = np.maximum(first, a), np.minimum(last, b)
+    for p in parts:
+        a, b = interval_of_share(low, high, p.limit.at / 100.0, p.tolerance)
         first, last = np.maximum(first, a), np.minimum(last, b)
     tie = SPREAD * np.maximum(largest_number(low, high), np.where(np.isfinite(last), np.abs(last), 0.0))
     overlap: Truth = np.less_equal(first, last + tie)
@@ -203,13 +214,19 @@ def _meeting_value(c: Ranked) -> float:
     return c.limit.at * c.limit.unit_mpa * (1.0 + slip)
 
 
-def can_fail_together(low: Values, high: Values, conditions: Sequence[Ranked | Spread]) -> Possible:
+def can_fail_together(low: Values, high: Values, conditions: Sequence[Ranked | Spread | OfMean]) -> Possible:
     """Whether one completion fails all conditions; rows where each alone can fail, at least one condition concave.
 
-    Arguments as in ``can_meet_together``.
+    Arguments as in ``can_meet_together``. A share of the mean is left out here: what the others can do is then a
+    bound.
     """
-    spreads = [c for c in conditions if isinstance(c, Spread)]
-    capped_high, nested = capped(low, high, [c for c in conditions if isinstance(c, Ranked)])
+    others: list[Ranked | Spread] = [c for c in conditions if not isinstance(c, OfMean)]
+    if len(others) < len(conditions):
+        if not any(isinstance(c, Spread) and c.falls(low.shape[1]) for c in others):
+            return Possible(np.ones(low.shape[0], dtype=np.bool_), np.zeros(low.shape[0], dtype=np.bool_))
+        return Possible(can_fail_together(low, high, others).possible, np.zeros(low.shape[0], dtype=np.bool_))
+    spreads = [c for c in others if isinstance(c, Spread)]
+    capped_high, nested = capped(low, high, [c for c in others if isinstance(c, Ranked)])
     failed = np.zeros(low.shape[0], dtype=np.bool_)
     resolved = nested.copy()
     still = capped_high > low

@@ -1,19 +1,15 @@
-"""What each kind of strength criterion asks of n values, reduced to two forms.
+"""What criteria on strengths ask of n values, reduced to a few forms; ``forms`` finds the form of each kind.
 
-``Ranked``  the value of some rank, counted from the largest, is at or above a threshold:
-            smallest (rank n), at least z of n (rank z)
-``Spread``  scale * mean - k * sd - shift is at or above a threshold:
-            mean (k = 0), characteristic value with unknown sd (k), known sd (shift), known coefficient of variation
-            (scale)
+``Ranked``   the value of some rank, counted from the largest, is at or above a threshold:
+             smallest (rank n), at least z of n (rank z)
+``Spread``   scale * mean - k * sd - shift is at or above a threshold:
+             mean (k = 0), mean - k sd, characteristic value with unknown sd (k), known sd (shift), known coefficient
+             of variation (scale); and limits on (mean - L) / sd, which ask the same (``Quotient``)
+``OfMean``   the smallest value is at least a share of the mean
+``Floored``  as ``Spread``, in logarithms, or with a floor under the sd
+``Fitted``   a bound that is found by iteration
 
-A z-of-n criterion plans n values. Where more are usable, it conforms only if every choice of n of them meets and
-fails only if none does: the best choice takes the largest ones, the worst the smallest, so the rank that must meet
-runs from z to z + N - n. Where fewer are there, the missing ones may do either: the rank runs from z - (n - N) to z.
-
-Factors: k of the one-sided tolerance bound (ISO 16269-6; NBS Handbook 91, table A-7), or k_n of EN 1990:2002, Annex
-D, D7.2, by formula; looked up once per n.
-
-Imports: this room's limits, terms, statistics.
+Imports: numpy, this room's limits.
 """
 
 from __future__ import annotations
@@ -23,19 +19,26 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum
 
-from adhesion_stats.acceptance.limits import ENTERED, MEAN, SPREAD, Threshold, threshold
-from adhesion_stats.statistics.characteristic import k_one_sided
-from adhesion_stats.statistics.en1990 import k_en1990_known, k_en1990_unknown
-from adhesion_stats.terms.criteria import (
-    CharacteristicAtLeast,
-    CountAtLeast,
-    MeanAtLeast,
-    SmallestAtLeast,
-    StrengthCriterion,
-)
-from adhesion_stats.terms.specification import Rounding
+import numpy as np
+from numpy.typing import NDArray
 
-__all__ = ["ByFailure", "Condition", "Ranked", "Spread", "Trouble", "Unformed", "condition"]
+from adhesion_stats.acceptance.limits import ENTERED, Threshold
+
+__all__ = [
+    "ByFailure",
+    "Condition",
+    "Fitted",
+    "Floored",
+    "OfMean",
+    "OfValues",
+    "Quotient",
+    "Ranked",
+    "Spread",
+    "Trouble",
+    "Unformed",
+]
+
+Values = NDArray[np.float64]
 
 
 class Trouble(IntEnum):
@@ -43,6 +46,8 @@ class Trouble(IntEnum):
 
     NO_VALUES = 1
     ONE_VALUE = 2
+    TOO_FEW = 3  # the method needs more values
+    NO_FACTOR = 4  # the contract's table of factors lacks this number
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +72,18 @@ class Ranked:
 
 
 @dataclass(frozen=True, slots=True)
+class Quotient:
+    """What a ``Spread`` condition is about where its value is a function of Q = (mean - L) / sd.
+
+    ``of`` turns Q into the value that is shown, ``limit`` is the threshold of that value. Where sd is 0, Q is infinite:
+    positive where the mean reaches L.
+    """
+
+    of: Callable[[Values], Values]
+    limit: Threshold
+
+
+@dataclass(frozen=True, slots=True)
 class Spread:
     """``scale * mean - k * sd - shift_mpa`` at or above the limit."""
 
@@ -75,6 +92,7 @@ class Spread:
     shift_mpa: float
     limit: Threshold
     tolerance: float
+    quotient: Quotient | None = None
 
     @property
     def own_k(self) -> float:
@@ -102,50 +120,35 @@ class ByFailure:
     limit: Threshold
 
 
-Condition = Ranked | Spread | Unformed
+@dataclass(frozen=True, slots=True)
+class OfMean:
+    """100 * smallest value / mean at or above the limit [%]; with all values 0 it is 100."""
+
+    limit: Threshold
+    tolerance: float
 
 
-def condition(criterion: StrengthCriterion, n: int, rounding: Rounding) -> Condition:
-    """Return what ``criterion`` asks of n values."""
-    if n == 0:
-        return Unformed(Trouble.NO_VALUES)
-    form: Callable[..., Condition] = _FORMS[type(criterion)]
-    return form(criterion, n, rounding)
+@dataclass(frozen=True, slots=True)
+class Floored:
+    """mean - k * max(sd, floor) at or above the limit, of the logarithms (``logs``; floor absolute) or of the values
+    (floor a share of the mean).
+    """
+
+    k: float
+    floor: float
+    logs: bool
+    limit: Threshold
+    tolerance: float
 
 
-def _mean(criterion: MeanAtLeast, _: int, rounding: Rounding) -> Condition:
-    return Spread(0.0, 1.0, 0.0, threshold(criterion.limit, rounding), MEAN)
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """The bound that ``bound`` (rows (g, n), ascending, values above zero and not all equal -> (g,)) finds [MPa]."""
+
+    bound: Callable[[Values], Values]
+    limit: Threshold
+    tolerance: float
 
 
-def _smallest(criterion: SmallestAtLeast, n: int, rounding: Rounding) -> Condition:
-    return Ranked(n, n, threshold(criterion.limit, rounding))
-
-
-def _count(criterion: CountAtLeast, n: int, rounding: Rounding) -> Condition:
-    best, worst = criterion.z - max(criterion.n - n, 0), criterion.z + max(n - criterion.n, 0)
-    return Ranked(best, worst, threshold(criterion.limit, rounding))
-
-
-def _characteristic(criterion: CharacteristicAtLeast, n: int, rounding: Rounding) -> Condition:
-    limit = threshold(criterion.limit, rounding)
-    if criterion.method == "en1990-known":
-        k = k_en1990_known(n=n)
-        if criterion.known_cov is not None:
-            return Spread(0.0, 1.0 - k * criterion.known_cov, 0.0, limit, MEAN)
-        assert criterion.known_sd is not None  # terms.parse takes exactly one of the two
-        return Spread(0.0, 1.0, k * criterion.known_sd.mpa, limit, MEAN)
-    if n == 1:
-        return Unformed(Trouble.ONE_VALUE)
-    if criterion.method == "en1990-unknown":
-        return Spread(k_en1990_unknown(n=n), 1.0, 0.0, limit, SPREAD)
-    assert criterion.content is not None  # terms.parse asks for both with method "tolerance"
-    assert criterion.confidence is not None
-    return Spread(k_one_sided(n=n, content=criterion.content, confidence=criterion.confidence), 1.0, 0.0, limit, SPREAD)
-
-
-_FORMS: dict[type, Callable[..., Condition]] = {
-    MeanAtLeast: _mean,
-    SmallestAtLeast: _smallest,
-    CountAtLeast: _count,
-    CharacteristicAtLeast: _characteristic,
-}
+OfValues = Ranked | Spread | OfMean | Floored | Fitted
+Condition = OfValues | Unformed

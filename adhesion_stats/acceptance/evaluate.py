@@ -25,11 +25,21 @@ from adhesion_stats.acceptance.by_failure import alone_by_failure, decided_by_fa
 from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.acceptance.completions import Possible, can_fail_together, can_meet_together
 from adhesion_stats.acceptance.composition import AreaCondition, together
-from adhesion_stats.acceptance.conditions import ByFailure, Condition, Ranked, Spread
+from adhesion_stats.acceptance.conditions import (
+    ByFailure,
+    Condition,
+    Fitted,
+    OfMean,
+    OfValues,
+    Ranked,
+    Spread,
+    Unformed,
+)
 from adhesion_stats.acceptance.logic import Sets, numbered, ways_to_fail, ways_to_meet
 from adhesion_stats.acceptance.membership import with_views
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Outcomes, Reason
 from adhesion_stats.acceptance.table import table_of
+from adhesion_stats.acceptance.witness import shown_together
 from adhesion_stats.terms.criteria import AllOf, AnyOf, Requirement, depends_on_failure, questions
 from adhesion_stats.terms.specification import Rounding, Specification
 
@@ -111,7 +121,28 @@ def _one_set(members: Sequence[Alone], block: Block, *, meet: bool) -> Possible:
         possible[rows] &= joined.possible
         certain[rows] &= joined.certain
         both = Possible(possible, certain)
-    return both
+    return _proven(members, block, both, meet=meet)
+
+
+def _proven(members: Sequence[Alone], block: Block, found: Possible, *, meet: bool) -> Possible:
+    """``certain`` only where the members that are no exact answer together share a completion that was found."""
+    certain = found.certain
+    for question in dict.fromkeys(m.question for m in members if m.question is not None):
+        mine = [m for m in members if m.question == question and not isinstance(m.asks, Unformed)]
+        low, high = block.low[question], block.high[question]
+        if low is high or not mine:
+            continue
+        apart = len({m.variables for m in mine}) > 1 or any(isinstance(m.asks, Fitted) for m in mine)
+        mixed = not meet and len(mine) > 1 and any(isinstance(m.asks, OfMean) for m in mine)
+        if not (apart or mixed):
+            continue
+        rows = np.flatnonzero(found.possible & (high > low).any(axis=1))
+        if rows.size:
+            asks = [m.asks for m in mine if isinstance(m.asks, OfValues)]
+            certain = certain.copy()
+            shown = shown_together(low[rows], high[rows], asks, meet=meet)
+            certain[rows] = shown & (certain[rows] | apart | mixed)
+    return Possible(found.possible, certain)
 
 
 def _rows_to_join(
@@ -131,7 +162,8 @@ def _rows_to_join(
                 deep_sure, deep_could = reading.deep_enough(a)
                 free |= (deep_could & ~deep_sure).any(axis=1)
         return np.flatnonzero(open_rows & free)
-    if block.low[name] is block.high[name] or not any(isinstance(a, Spread) and a.falls(block.n) for a in asks):
+    bent = any(isinstance(a, OfMean) or (isinstance(a, Spread) and a.falls(block.n)) for a in asks)
+    if block.low[name] is block.high[name] or not bent:
         return none
     return np.flatnonzero(open_rows & (block.high[name] > block.low[name]).any(axis=1))
 
@@ -149,7 +181,7 @@ def _joined(
         assert block.shares is not None
         reading = reading_of(block.shares, recorded=name == "as recorded").rows(rows)
         return together(reading, [a for a in asks if isinstance(a, AreaCondition)], meet=meet)
-    values = [a for a in asks if isinstance(a, Ranked | Spread)]
+    values = [a for a in asks if isinstance(a, Ranked | Spread | OfMean)]
     low, high = block.low[name][rows], block.high[name][rows]
     return can_meet_together(low, high, values) if meet else can_fail_together(low, high, values)
 

@@ -49,7 +49,10 @@ class Reason(IntEnum):
     NO_VALUES = 4  # no value at all, none required
     TOO_FEW = 5  # a standard deviation needs two values
     NOT_TOGETHER = 6  # each way to meet has a criterion that rules out another one
-    NOT_RESOLVED = 7  # too many corners to prove either
+    NOT_RESOLVED = 7  # too many corners to prove either, or no exact joint answer
+    NEEDS_MORE = 8  # the method needs more values than there are
+    NO_FACTOR = 9  # the contract's table of factors lacks this number of values
+    NOT_FORMED = 10  # the method finds no value from these: all equal, or a value of 0
 
 
 @dataclass(frozen=True, eq=False)

@@ -32,7 +32,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,7 @@ __all__ = [
     "MOST_CORNERS",
     "at_level",
     "interval_of_levels",
+    "interval_of_share",
     "level_of_mean",
     "lowest",
     "peak",
@@ -58,10 +59,15 @@ MOST_CORNERS = 4096
 _BISECTIONS = 120
 
 
-def spread(x: Values, k: float) -> Values:
-    """Mean - k sd of each row (g, n); finite values."""
+def spread(x: Values, k: float | Values) -> Values:
+    """Mean - k sd of each row (g, n); finite values. ``k`` for all rows, or one a row."""
     mean, sd = mean_and_sd(np.ascontiguousarray(x))
-    return mean if k == 0.0 else mean - k * sd
+    return mean if isinstance(k, float) and k == 0.0 else mean - k * sd
+
+
+def _of_rows(k: float | Values, rows: NDArray[np.intp] | Truth) -> float | Values:
+    """The factors of some rows."""
+    return k if isinstance(k, float) else k[rows]
 
 
 def spread_at_top(high: Values, k: float) -> Values:
@@ -78,14 +84,14 @@ def at_level(low: Values, high: Values, level: Values) -> Values:
     return completed
 
 
-def peak(low: Values, high: Values, k: float) -> tuple[Values, Values]:
+def peak(low: Values, high: Values, k: float | Values) -> tuple[Values, Values]:
     """Highest mean - k sd over each box, and the common level at which it is reached (see 2 and 3 above).
 
     Parameters
     ----------
     low, high : (g, n)
         Bounds; any order of values.
-    k : float
+    k : float or (g,)
         Factor [-], 0 or greater.
 
     Returns
@@ -108,16 +114,17 @@ def peak(low: Values, high: Values, k: float) -> tuple[Values, Values]:
             continue
         whole = rows.size == start.size
         lows, highs = (low, high) if whole else (low[rows], high[rows])
-        t = _best_level(lows, highs, active[rows], start[rows], stop[rows], k)
+        factor = _of_rows(k, rows)
+        t = _best_level(lows, highs, active[rows], start[rows], stop[rows], factor)
         grows = np.isinf(t)
-        reached = spread(at_level(lows, highs, np.where(grows, start[rows], t)), k)
+        reached = spread(at_level(lows, highs, np.where(grows, start[rows], t)), factor)
         reached[grows] = np.inf
         better = reached > value[rows]
         value[rows[better]], level[rows[better]] = reached[better], t[better]
     return value, level
 
 
-def _best_level(low: Values, high: Values, active: Truth, start: Values, stop: Values, k: float) -> Values:
+def _best_level(low: Values, high: Values, active: Truth, start: Values, stop: Values, k: float | Values) -> Values:
     """Where in [start, stop] F is highest while the active values move together; ``inf`` where it grows without end."""
     n = low.shape[1]
     j = active.sum(axis=1).astype(np.float64)
@@ -189,6 +196,41 @@ def interval_of_levels(low: Values, high: Values, k: float, at: float, slack: Va
     return np.where(empty, np.inf, first), np.where(empty, -np.inf, last)
 
 
+def interval_of_share(low: Values, high: Values, share: float, tolerance: float) -> tuple[Values, Values]:
+    """Common levels at which smallest >= share * mean (share below 1), as in ``interval_of_levels``.
+
+    Up to the least upper bound c the smallest value grows with the level, beyond it stays: smallest - share * mean
+    rises to its greatest value at c and falls from there on, as far as it moves at all.
+    """
+
+    def met(level: Values) -> Truth:
+        x = at_level(low, high, level)
+        reached: Truth = np.greater_equal(x.min(axis=1), share * (1.0 - tolerance) * spread(x, 0.0))
+        return reached
+
+    cap = high.min(axis=1)
+    finite = np.where(np.isfinite(high), high, low).max(axis=1)
+    best = np.where(np.isinf(cap), finite / (1.0 - share) + 1.0, cap)
+    bottom = np.where(high > low, low, np.inf).min(axis=1)
+    bottom = np.where(np.isinf(bottom), low[:, 0], np.minimum(bottom, low.min(axis=1)))
+    endless = np.isinf(high).any(axis=1)
+    some = met(best)
+    first = np.where(met(bottom), -np.inf, _halved(met, best, bottom))
+    far = np.where(endless, np.maximum(best, finite) * low.shape[1] / share + 1.0, finite)
+    last = np.where(met(np.maximum(far, best)), np.inf, _halved(met, best, np.maximum(far, best)))
+    return np.where(some, first, np.inf), np.where(some, last, -np.inf)
+
+
+def _halved(met: Callable[[Values], Truth], inside: Values, outside: Values) -> Values:
+    """The last level that meets between one that does and one that does not."""
+    inside, outside = inside.copy(), outside.copy()
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (inside + outside)
+        good = met(middle)
+        inside, outside = np.where(good, middle, inside), np.where(good, outside, middle)
+    return inside
+
+
 def _high_enough(low: Values, high: Values, k: float, wanted: Values, start: Values, best: Values) -> Values:
     """A level at which F, where it grows without end, reaches what is wanted."""
     level = np.maximum(start, 1.0)
@@ -234,7 +276,7 @@ def split_free(low: Values, high: Values) -> Iterator[tuple[NDArray[np.intp], Va
         yield rows, lows[rows, r:], lows[rows, :r], highs[rows, :r]
 
 
-def lowest(low: Values, high: Values, k: float) -> tuple[Values, Truth]:
+def lowest(low: Values, high: Values, k: float | Values) -> tuple[Values, Truth]:
     """Lowest mean - k sd over each box, k > 1/sqrt(n), and whether it is exact (else a proven lower bound)."""
     g, n = low.shape
     value, exact = np.full(g, np.inf), np.ones(g, dtype=np.bool_)
@@ -244,19 +286,20 @@ def lowest(low: Values, high: Values, k: float) -> tuple[Values, Truth]:
     for found, fixed, lows, highs in split_free(low[bounded], high[bounded]):
         rows = bounded[found]
         if 2 ** lows.shape[1] <= MOST_CORNERS:
-            value[rows] = _lowest_corner(fixed, lows, highs, k)
+            value[rows] = _lowest_corner(fixed, lows, highs, _of_rows(k, rows))
             continue
         for row, e, a, b in zip(rows.tolist(), fixed, lows, highs, strict=True):
             corners = alike_corners(a, b)
+            own = k if isinstance(k, float) else float(k[row])
             if corners is None:
-                value[row], exact[row] = _bound_below(low[row], high[row], k, n), False
+                value[row], exact[row] = _bound_below(low[row], high[row], own, n), False
             else:
                 x = np.concatenate([np.broadcast_to(e, (len(corners), e.size)), corners], axis=1)
-                value[row] = spread(np.ascontiguousarray(np.sort(x, axis=1)), k).min()
+                value[row] = spread(np.ascontiguousarray(np.sort(x, axis=1)), own).min()
     return value, exact
 
 
-def _lowest_corner(fixed: Values, lows: Values, highs: Values, k: float) -> Values:
+def _lowest_corner(fixed: Values, lows: Values, highs: Values, k: float | Values) -> Values:
     r = lows.shape[1]
     x = np.concatenate([lows, fixed], axis=1)
     value = spread(x, k)

@@ -1,9 +1,8 @@
 """Each outcome as a message that reads as one plain sentence: a code for the kind and how things stand, and facts as
 text.
 
-Codes are ``<kind>_<state>``. Kinds: ``mean``, ``smallest``, ``characteristic``, ``count`` (z of n), ``share`` and
-``pulls`` (composition), ``each`` (limits by failure); ``..._unless`` (with a way out), ``mean_only``, ``mean_alike``
-(within one failure), and ``..._deep`` where a depth of the break is asked. States:
+Codes are ``<kind>_<state>``, the kind as the criterion's class names it (``said``); ``..._unless`` (with a way out),
+``mean_only``, ``mean_alike`` (within one failure), and ``..._deep`` where a depth of the break is asked. States:
 
 =================== ================================================================================================
 met, on_limit       decided from known values; on_limit: equal to the limit, which meets
@@ -12,7 +11,7 @@ met_whatever        met even at the worst that the unknown can be (fact ``value`
 not_met_whatever    not met even at the best (fact ``value``)
 open                both are possible: facts ``low``, ``high``; open_up, open_down, open_wide: no upper, lower,
 neither end choice              more values than planned, and the choice among them decides
-too_few, no_values  the value can't be formed
+too_few, no_values  the value can't be formed; so also needs_more (fact ``needed``), no_factor, not_formed
 all_excused         every pull is excused by the way out
 not_resolved        neither could be proven
 =================== ================================================================================================
@@ -27,6 +26,7 @@ from __future__ import annotations
 
 import math
 
+from adhesion_stats.acceptance.forms import least_number
 from adhesion_stats.acceptance.limits import ENTERED
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Outcome, Reason, ZoneDecision
 from adhesion_stats.messages import Fact, Message
@@ -36,9 +36,15 @@ from adhesion_stats.terms.criteria import (
     CountAtLeast,
     Criterion,
     EachPullAtLeast,
+    HeldAt,
     MeanAtLeast,
+    MeanLessSd,
     PullsWithFailure,
+    QualityIndex,
+    ShareBelow,
+    ShareOfPulls,
     SmallestAtLeast,
+    StrengthCriterion,
 )
 from adhesion_stats.terms.failed import Failed
 
@@ -47,16 +53,20 @@ __all__ = ["KINDS", "STATES", "criterion_reason", "failed_facts", "zone_reason"]
 KINDS = (
     "mean", "smallest", "characteristic", "count", "share", "pulls", "pulls_deep", "smallest_unless",
     "smallest_unless_deep", "count_unless", "count_unless_deep", "mean_only", "mean_only_deep", "mean_alike", "each",
+    "less_sd", "index", "below", "cov", "of_mean", "part", "held",
 )  # fmt: skip
 STATES = (
     "met", "on_limit", "not_met", "met_whatever", "not_met_whatever", "open", "open_up", "open_down", "open_wide",
-    "choice", "too_few", "no_values", "not_resolved", "all_excused",
+    "choice", "too_few", "no_values", "not_resolved", "all_excused", "needs_more", "no_factor", "not_formed",
 )  # fmt: skip
 _STUCK = {
     Reason.CHOICE: "choice",
     Reason.NO_VALUES: "no_values",
     Reason.TOO_FEW: "too_few",
     Reason.NOT_RESOLVED: "not_resolved",
+    Reason.NEEDS_MORE: "needs_more",
+    Reason.NO_FACTOR: "no_factor",
+    Reason.NOT_FORMED: "not_formed",
 }
 
 
@@ -89,8 +99,8 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
         return Message(f"{kind}{'_upper' if outcome.at_most else ''}_{state}", facts=facts)
     facts["question"] = criterion.question
     facts |= _by_failure(outcome)
-    if isinstance(criterion, CountAtLeast):
-        facts |= {"reached": outcome.reached, "could": outcome.could, "z": criterion.z, "planned": criterion.n}
+    if not isinstance(criterion, EachPullAtLeast):
+        facts |= _own_facts(criterion, outcome, decision.n)
     return Message(f"{kind}_{state}", facts=facts)
 
 
@@ -131,10 +141,28 @@ def _by_failure(outcome: CriterionOutcome) -> dict[str, Fact]:
     return facts
 
 
+def _own_facts(criterion: StrengthCriterion, outcome: CriterionOutcome, n: int) -> dict[str, Fact]:
+    """Facts that only some kinds have."""
+    counts: dict[str, Fact] = {"reached": outcome.reached, "could": outcome.could}
+    needed: dict[str, Fact] = {"needed": least_number(criterion)} if outcome.reason == Reason.NEEDS_MORE else {}
+    if isinstance(criterion, CountAtLeast):
+        return counts | {"z": criterion.z, "planned": criterion.n}
+    if isinstance(criterion, ShareOfPulls):
+        return counts | {"z": criterion.z(n), "share": f"{criterion.percent} %"}
+    if isinstance(criterion, HeldAt):
+        return counts
+    if isinstance(criterion, MeanLessSd):
+        k = criterion.factor(n)
+        return needed | {"k": "k" if k is None else f"{k:g}"}
+    if isinstance(criterion, QualityIndex | ShareBelow):
+        return needed | {"lower": criterion.limit.text}
+    return needed
+
+
 def _state(outcome: CriterionOutcome) -> str:
     if outcome.reason in _STUCK:
         return _STUCK[outcome.reason]
-    if outcome.low == math.inf:
+    if outcome.low == math.inf and _description(outcome.criterion) is not None:
         return "all_excused"
     certain = outcome.low == outcome.high
     if outcome.outcome == Outcome.CONFORMS:
@@ -160,7 +188,7 @@ def _values(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:
     elif state in {"met", "on_limit", "not_met", "met_whatever", "not_met_whatever"}:
         failing = outcome.outcome == Outcome.DOES_NOT_CONFORM
         end = outcome.low if outcome.at_most == failing else outcome.high
-        facts["value"] = _apart(outcome, end) if math.isfinite(end) else None
+        facts["value"] = _apart(outcome, end)
     return facts
 
 
@@ -171,15 +199,19 @@ def _places(outcome: CriterionOutcome) -> int:
 
 
 def _text(outcome: CriterionOutcome, value: float, places: int) -> str:
-    return f"{decimal_text(value, places)} {outcome.unit}"
+    return f"{decimal_text(value, places)} {outcome.unit}".rstrip()
 
 
 def _apart(outcome: CriterionOutcome, value: float) -> str:
     """The value with the limit's places (three significant digits of the limit at least), more where it would look
     equal without being so.
     """
+    if math.isinf(value):
+        return "∞" if value > 0 else "−∞"
     places = _places(outcome)
+    if outcome.unit == "%" and not isinstance(outcome.criterion, AreaCriterion | EachPullAtLeast):
+        places += 1
     if outcome.unit != "%" and outcome.limit * 10**places < 100:
         places += 1
     same = abs(value - outcome.limit) <= ENTERED * 100 * max(abs(value), abs(outcome.limit))
-    return f"{number_against(value, outcome.limit, places, at_limit=same)} {outcome.unit}"
+    return f"{number_against(value, outcome.limit, places, at_limit=same)} {outcome.unit}".rstrip()

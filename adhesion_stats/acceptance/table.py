@@ -20,6 +20,12 @@ __all__ = ["table_of"]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
+_TROUBLE = {
+    Trouble.NO_VALUES: Reason.NO_VALUES,
+    Trouble.ONE_VALUE: Reason.TOO_FEW,
+    Trouble.TOO_FEW: Reason.NEEDS_MORE,
+    Trouble.NO_FACTOR: Reason.NO_FACTOR,
+}
 _FIRST = 1e9  # puts criteria that decide ahead of the others, whatever their value / limit
 
 
@@ -69,14 +75,16 @@ def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDAr
     outcome = np.where(~can_fail, Outcome.CONFORMS, np.where(can_meet, Outcome.UNDETERMINED, Outcome.DOES_NOT_CONFORM))
     either: Reason | NDArray[np.int64] = Reason.OPEN
     if isinstance(one.asks, Unformed):
-        either = Reason.NO_VALUES if one.asks.trouble == Trouble.NO_VALUES else Reason.TOO_FEW
+        either = _TROUBLE[one.asks.trouble]
+    elif one.stuck is not None:
+        either = np.where(one.stuck, Reason.NOT_FORMED, Reason.OPEN)
     elif isinstance(one.asks, Ranked) and one.asks.best != one.asks.worst and one.asks.worst - one.asks.best > 0:
         question = one.variables[1]
         exact = np.equal(block.low[question], block.high[question]).all(axis=1)
         either = np.where(exact & (one.asks.best >= 1), Reason.CHOICE, Reason.OPEN)
     if one.nothing is not None:
         either = np.where(one.nothing, Reason.NO_VALUES, Reason.OPEN)
-    sure = one.certain[0] & one.certain[1]
+    sure = one.certain[0] & one.certain[1] | (False if one.stuck is None else one.stuck)
     open_reason = np.where(sure, either, Reason.NOT_RESOLVED)
     reason = np.where(~can_fail, Reason.MET, np.where(can_meet, open_reason, Reason.NOT_MET))
     return outcome.astype(np.int8), reason.astype(np.int8)
@@ -84,14 +92,16 @@ def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDAr
 
 def _with_trouble(why: NDArray[np.int8], alone: Sequence[Alone]) -> NDArray[np.int8]:
     """A zone that stays open because a value can't be formed says so."""
+    still = (why == Reason.OPEN) | (why == Reason.NOT_RESOLVED)
     for one in alone:
         if one.nothing is not None:
             why = np.where((why == Reason.OPEN) & one.nothing, Reason.NO_VALUES, why).astype(np.int8)
+        if one.stuck is not None:
+            why = np.where(still & one.stuck, Reason.NOT_FORMED, why).astype(np.int8)
     troubles = [one.asks.trouble for one in alone if isinstance(one.asks, Unformed)]
     if not troubles:
         return why
-    reason = Reason.NO_VALUES if Trouble.NO_VALUES in troubles else Reason.TOO_FEW
-    return np.where(why == Reason.OPEN, reason, why).astype(np.int8)
+    return np.where(why == Reason.OPEN, _TROUBLE[min(troubles)], why).astype(np.int8)
 
 
 def _binding(requirement: Requirement, table: Outcomes) -> NDArray[np.int64]:

@@ -7,21 +7,22 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from adhesion_stats.acceptance.forms import factor_of, least_number
 from adhesion_stats.acceptance.limits import record
 from adhesion_stats.messages import Message, Severity
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.standing import Standing
 from adhesion_stats.statistics import (
+    EN14358_SOURCE,
     blocks,
     confidence_interval_mean,
     describe,
-    en1990_known_cov,
-    en1990_known_sd,
-    en1990_unknown,
-    k_en1990_known,
-    k_en1990_unknown,
-    k_one_sided,
-    tolerance_bound_lower,
+    en14358_lognormal,
+    en14358_normal,
+    mean_and_sd,
+    order_statistic_bound,
+    tolerance_bound_lognormal,
+    tolerance_bound_weibull,
 )
 from adhesion_stats.terms.criteria import CharacteristicAtLeast, criteria
 from adhesion_stats.terms.specification import CharacteristicAsked, Specification
@@ -32,6 +33,14 @@ SOURCES = {
     "tolerance": "one-sided normal tolerance bound, noncentral t, NIST/SEMATECH e-Handbook, 7.2.6.3",
     "en1990-unknown": "EN 1990:2002, Annex D, D7.2, coefficient of variation unknown (formula; document not seen)",
     "en1990-known": "EN 1990:2002, Annex D, D7.2, coefficient of variation known (formula; document not seen)",
+    "tolerance-known-sd": "one-sided normal tolerance bound, standard deviation known: ISO 16269-6",
+    "pooled": "one-sided normal tolerance bound with a pooled standard deviation, noncentral t: Owen, SCR-607 (1963)",
+    "lognormal": "one-sided normal tolerance bound of the logarithms: ISO 16269-6",
+    "weibull": "tolerance bound of a Weibull sample: Lawless, Technometrics 20 (1978) 355-364",
+    "order-statistic": "bound without a distribution: ISO 16269-6; Wilks, Ann. Math. Statist. 12 (1941) 91-96",
+    "en14358-normal": EN14358_SOURCE,
+    "en14358-lognormal": EN14358_SOURCE,
+    "iso12491": "ISO 12491, 5 % fractile, coverage method (formula)",
 }
 
 
@@ -40,8 +49,10 @@ class Characteristic:
     """A characteristic value by one method [MPa], with the factor used."""
 
     asked: CharacteristicAsked
-    k: float
+    k: float | None
     value: float
+    rank: int | None = None
+    reached: float | None = None
 
     @property
     def source(self) -> str:
@@ -74,7 +85,7 @@ def asked_methods(specification: Specification, zone: str) -> tuple[Characterist
     for criterion in criteria(requirement) if requirement is not None else ():
         if isinstance(criterion, CharacteristicAtLeast):
             c = criterion
-            found[CharacteristicAsked(c.method, c.content, c.confidence, c.known_cov, c.known_sd)] = None
+            found[CharacteristicAsked(c.method, c.content, c.confidence, c.known_cov, c.known_sd, c.pooled_over)] = None
     for asked in specification.characteristic:
         found[asked] = None
     return tuple(found)
@@ -126,7 +137,7 @@ def _block(
     d = describe(x)
     level = specification.interval_confidence
     interval = confidence_interval_mean(x, confidence=level) if n >= 2 else None
-    values: dict[CharacteristicAsked, tuple[float, NDArray[np.float64]] | None] = {}
+    values: dict[CharacteristicAsked, Found | None] = {}
     found: list[ZoneSummary] = []
     for row, i in enumerate(group):
         zone = zones[int(i)]
@@ -143,13 +154,15 @@ def _block(
                     values[asked] = _characteristic(asked, n, x)
                 result = values[asked]
                 if result is None:
-                    unsaid.append(_say("summary_factor_unknown", n=n))
+                    unsaid.append(_not_formed(asked, n))
                     continue
-                value = float(result[1][row])
-                if value <= 0:
-                    unsaid.append(_say("summary_below_zero", n=n, k=f"{result[0]:.2f}"))
+                value = float(result.value[row])
+                if np.isnan(value):
+                    unsaid.append(_say("summary_not_fitted", n=n))
+                elif value <= 0 and result.k is not None:
+                    unsaid.append(_say("summary_below_zero", n=n, k=f"{result.k:.2f}"))
                 else:
-                    kept.append(Characteristic(asked, result[0], value))
+                    kept.append(Characteristic(asked, result.k, value, result.rank, result.reached))
         exact = inexact == 0 and n >= 2
         cov = float(d.cov[row])
         found.append(
@@ -171,21 +184,59 @@ def _block(
     return found
 
 
-def _characteristic(
-    asked: CharacteristicAsked, n: int, x: NDArray[np.float64]
-) -> tuple[float, NDArray[np.float64]] | None:
-    """Factor and values by one method for a block; None where the method has no factor for this n."""
-    if asked.method == "tolerance":
-        if asked.content is None or asked.confidence is None:
-            return None
-        k = k_one_sided(n=n, content=asked.content, confidence=asked.confidence)
-        return k, tolerance_bound_lower(x, content=asked.content, confidence=asked.confidence)
-    if asked.method == "en1990-unknown":
-        if n < 3:
-            return None  # table D1 starts at three tests
-        return k_en1990_unknown(n=n), en1990_unknown(x, factors="formula")
+@dataclass(frozen=True)
+class Found:
+    """Characteristic values (g,) by one method, nan where the method finds none; factor, or rank and confidence."""
+
+    value: NDArray[np.float64]
+    k: float | None = None
+    rank: int | None = None
+    reached: float | None = None
+
+
+def _not_formed(asked: CharacteristicAsked, n: int) -> Message:
+    """Why a method gives no value for n pulls."""
+    if asked.method == "pooled":
+        return _say("summary_pooled_elsewhere")
+    needed = least_number(asked)
+    if n < needed:
+        return _say("summary_needs_more", n=n, needed=needed)
+    return _say("summary_factor_unknown", n=n)
+
+
+def _characteristic(asked: CharacteristicAsked, n: int, x: NDArray[np.float64]) -> Found | None:
+    """Values by one method for a block of samples of n; None where the method has none for this n."""
+    if n < least_number(asked) or asked.method == "pooled":
+        return None
+    if asked.method in {"order-statistic", "weibull", "lognormal", "en14358-lognormal"}:
+        return _without_factor(asked, x)
+    k = factor_of(asked, n)
+    if k is None or (asked.method == "en1990-unknown" and n < 3):
+        return None  # table D1 of EN 1990 starts at three tests
+    mean, sd = mean_and_sd(x)
     if asked.known_cov is not None:
-        return k_en1990_known(n=n), en1990_known_cov(x, cov=asked.known_cov, factors="formula")
+        return Found(mean * (1.0 - k * asked.known_cov), k)
     if asked.known_sd is not None:
-        return k_en1990_known(n=n), en1990_known_sd(x, sd=asked.known_sd.mpa, factors="formula")
-    return None
+        return Found(mean - k * asked.known_sd.mpa, k)
+    if asked.method == "en14358-normal":
+        return Found(en14358_normal(x, factors="exact"), k)
+    return Found(mean - k * sd, k)
+
+
+def _without_factor(asked: CharacteristicAsked, x: NDArray[np.float64]) -> Found:
+    """Values by methods that need values above 0, or no distribution."""
+    content, confidence = asked.content or 0.95, asked.confidence or 0.75
+    if asked.method == "order-statistic":
+        bound = order_statistic_bound(x, content=content, confidence=confidence)
+        return Found(bound.value, None, bound.rank, bound.confidence)
+    value = np.full(x.shape[0], np.nan)
+    rows = np.flatnonzero((x[:, 0] > 0) & ((x[:, 0] < x[:, -1]) | (asked.method != "weibull")))
+    if rows.size:
+        kept = np.ascontiguousarray(x[rows])
+        if asked.method == "weibull":
+            value[rows] = tolerance_bound_weibull(kept, content=content, confidence=confidence)
+        elif asked.method == "lognormal":
+            value[rows] = tolerance_bound_lognormal(kept, content=content, confidence=confidence)
+        else:
+            value[rows] = en14358_lognormal(kept, factors="exact")
+    return Found(value, factor_of(asked, x.shape[1]))

@@ -7,12 +7,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from adhesion_stats.acceptance import CriterionOutcome, ZoneDecision, criterion_reason
+from adhesion_stats.acceptance import CriterionOutcome, ZoneDecision, criterion_reason, factor_of
 from adhesion_stats.assessment.by_failure import by_failure_facts, limit_facts
 from adhesion_stats.assessment.summary import Characteristic, ZoneSummary
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
-from adhesion_stats.statistics import k_en1990_known, k_en1990_unknown, k_one_sided
 from adhesion_stats.terms.criteria import (
     AllOf,
     AnyOf,
@@ -21,9 +20,12 @@ from adhesion_stats.terms.criteria import (
     CountAtLeast,
     Criterion,
     EachPullAtLeast,
+    HeldAt,
     MeanAtLeast,
+    MeanLessSd,
     PullsWithFailure,
     Requirement,
+    ShareOfPulls,
     depends_on_failure,
 )
 from adhesion_stats.units import factor
@@ -46,20 +48,12 @@ def _finite(value: float) -> float | None:
 
 def _factor(criterion: Criterion, n: int) -> float | None:
     """The factor k of a characteristic value at ``n``, None where the kind or the method has none."""
-    if not isinstance(criterion, CharacteristicAtLeast):
-        return None
-    if criterion.method == "en1990-known":
-        return k_en1990_known(n=n) if n >= 1 else None
-    if n < 2:
-        return None
-    if criterion.method == "en1990-unknown":
-        return k_en1990_unknown(n=n)
-    assert criterion.content is not None  # the parser asks for both
-    assert criterion.confidence is not None
-    return k_one_sided(n=n, content=criterion.content, confidence=criterion.confidence)
+    if isinstance(criterion, MeanLessSd):
+        return criterion.factor(n)
+    return factor_of(criterion, n) if isinstance(criterion, CharacteristicAtLeast) else None
 
 
-def _asked(found: CriterionOutcome) -> dict[str, object]:
+def _asked(found: CriterionOutcome, n: int) -> dict[str, object]:
     """What the criterion asks; the keys that its kind doesn't have are None."""
     criterion = found.criterion
     asked: dict[str, object] = dict.fromkeys(("question", "limit", "share_limit", "z", "of", "method"))
@@ -74,9 +68,13 @@ def _asked(found: CriterionOutcome) -> dict[str, object]:
     asked["question"] = criterion.question
     if isinstance(criterion, EachPullAtLeast):
         return asked
-    asked["limit"] = limit_facts(criterion.limit)
+    limit = criterion.strength_limit
+    if limit is not None:
+        asked["limit"] = limit_facts(limit)
     if isinstance(criterion, CountAtLeast):
         asked |= {"z": criterion.z, "of": criterion.n}
+    if isinstance(criterion, ShareOfPulls | HeldAt):
+        asked |= {"z": criterion.z(n) if isinstance(criterion, ShareOfPulls) else n, "of": n}
     if isinstance(criterion, CharacteristicAtLeast):
         asked["method"] = {
             "name": criterion.method,
@@ -84,14 +82,15 @@ def _asked(found: CriterionOutcome) -> dict[str, object]:
             "confidence": criterion.confidence,
             "known_cov": criterion.known_cov,
             "known_sd": criterion.known_sd.text if criterion.known_sd is not None else None,
+            "pooled_over": list(criterion.pooled_over),
         }
     return asked
 
 
 def _unit_mpa(criterion: Criterion) -> float:
     """What one unit of the criterion's values is in MPa; 1 for shares."""
-    limit = criterion.strength_limit
-    return 1.0 if limit is None else factor(limit.unit, "strength")
+    unit = criterion.asked.unit
+    return 1.0 if unit in {"", "%"} else factor(unit, "strength")
 
 
 def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, object]:
@@ -103,8 +102,14 @@ def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, obj
         "key": found.criterion.key,
         "kind": found.criterion.kind,
         "source": found.criterion.source,
-        **_asked(found),
+        **_asked(found, decision.n),
         "by_failure": by_failure_facts(found),
+        "asked": {
+            "sense": "at most" if found.at_most else "at least",
+            "value": found.limit,
+            "unit": found.unit,
+            "places": found.criterion.asked.places,
+        },
         "n": decision.n,
         "low": _finite(found.low * unit_mpa),
         "high": _finite(found.high * unit_mpa),
@@ -141,11 +146,13 @@ def criteria_facts(decision: ZoneDecision) -> list[dict[str, object]]:
 def _characteristic(found: Characteristic) -> dict[str, object]:
     return {
         "method": found.asked.method,
-        "content": found.asked.content if found.asked.method == "tolerance" else 0.95,
+        "content": 0.95 if found.asked.content is None else found.asked.content,
         "confidence": found.asked.confidence,
         "known_cov": found.asked.known_cov,
         "known_sd": found.asked.known_sd.text if found.asked.known_sd is not None else None,
         "k": found.k,
+        "rank": found.rank,
+        "reached": found.reached,
         "value": found.value,
         "source": found.source,
     }

@@ -7,13 +7,14 @@ All strengths in MPa, unrounded; a missing value is None. Nothing is computed he
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal, TypedDict, cast
+from typing import Literal, NotRequired, TypedDict, cast
 
 from adhesion_stats.messages import Message
 from adhesion_stats.record.schema import CURRENT
 from adhesion_stats.wording import message_of as _message_of
 
 __all__ = [
+    "AskedNumber",
     "ContractHead",
     "Criterion",
     "Determination",
@@ -145,7 +146,9 @@ class Characteristic(TypedDict):
     confidence: float | None
     known_cov: float | None
     known_sd: str | None
-    k: float
+    k: float | None
+    rank: NotRequired[int | None]
+    reached: NotRequired[float | None]
     value: float
     source: str
 
@@ -185,6 +188,15 @@ class ShareLimit(TypedDict):
     from_percent: float | None
 
 
+class AskedNumber(TypedDict):
+    """The number that a criterion's value is compared with; unit "%" for shares, "" for a number without unit."""
+
+    sense: Literal["at least", "at most"]
+    value: float
+    unit: str
+    places: int
+
+
 class CharacteristicMethod(TypedDict):
     """How a characteristic value is asked for."""
 
@@ -193,6 +205,7 @@ class CharacteristicMethod(TypedDict):
     confidence: float | None
     known_cov: float | None
     known_sd: str | None
+    pooled_over: NotRequired[list[str]]
 
 
 class WhichPulls(TypedDict):
@@ -231,6 +244,7 @@ class Criterion(TypedDict):
     source: str
     limit: Limit | None
     share_limit: ShareLimit | None
+    asked: NotRequired[AskedNumber]
     method: CharacteristicMethod | None
     by_failure: ByFailure | None
     z: int | None

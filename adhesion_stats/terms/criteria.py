@@ -9,9 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Literal
 
+from adhesion_stats.terms.criterion import PULL_OFF, Asked, CriterionBase, Limit, OfStrengths
 from adhesion_stats.terms.failed import Failed
+from adhesion_stats.terms.value_criteria import (
+    CovAtMost,
+    HeldAt,
+    MeanLessSd,
+    QualityIndex,
+    ShareBelow,
+    ShareOfPulls,
+    SmallestOfMean,
+)
 
 __all__ = [
     "PULL_OFF",
@@ -22,15 +32,22 @@ __all__ = [
     "CharacteristicAtLeast",
     "CharacteristicMethod",
     "CountAtLeast",
+    "CovAtMost",
     "Criterion",
     "EachPullAtLeast",
     "FailureLimit",
     "FailureShare",
+    "HeldAt",
     "Limit",
     "MeanAtLeast",
+    "MeanLessSd",
     "PullsWithFailure",
+    "QualityIndex",
     "Requirement",
+    "ShareBelow",
+    "ShareOfPulls",
     "SmallestAtLeast",
+    "SmallestOfMean",
     "StrengthCriterion",
     "criteria",
     "depends_on_failure",
@@ -39,80 +56,23 @@ __all__ = [
     "view",
 ]
 
-PULL_OFF = "pull-off"  # the question that takes each value as it is, whatever broke
-
-CharacteristicMethod = Literal["tolerance", "en1990-unknown", "en1990-known"]
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A limit as written: ``text`` "1.50 MPa", its number, unit, decimal places, and the same in MPa.
-
-    ``share`` is 0.75 where the limit was written as "75 % of 2.00 MPa": ``value`` is then 1.5, and ``places`` are
-    those of the written value, or more where the product needs them.
-    """
-
-    text: str
-    value: float
-    unit: str
-    places: int
-    mpa: float
-    share: float | None = None
+CharacteristicMethod = Literal[
+    "tolerance",
+    "tolerance-known-sd",
+    "pooled",
+    "lognormal",
+    "weibull",
+    "order-statistic",
+    "en1990-unknown",
+    "en1990-known",
+    "en14358-normal",
+    "en14358-lognormal",
+    "iso12491",
+]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
-    """The number that a criterion's value is compared with: as written, in its unit ("%" for shares), and which side
-    meets.
-    """
-
-    limit: float
-    unit: str
-    places: int
-    at_most: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _Criterion:
-    """What every criterion has: its key within the requirement, its source as the contract names it."""
-
-    kind: ClassVar[str]
-    said: ClassVar[str]
-
-    key: str
-    source: str
-
-    @property
-    def asked(self) -> Asked:
-        """The limit of the criterion's value."""
-        raise NotImplementedError
-
-    @property
-    def strength_limit(self) -> Limit | None:
-        """The strength that the criterion names; None for kinds without one."""
-        return None
-
-
-@dataclass(frozen=True, slots=True)
-class _OfStrengths(_Criterion):
-    """A criterion on the values of a question whose limit is a strength."""
-
-    question: str
-    limit: Limit
-
-    @property
-    def asked(self) -> Asked:
-        """The limit of the criterion's value."""
-        return Asked(self.limit.value, self.limit.unit, self.limit.places)
-
-    @property
-    def strength_limit(self) -> Limit | None:
-        """The strength that the criterion names."""
-        return self.limit
-
-
-@dataclass(frozen=True, slots=True)
-class MeanAtLeast(_OfStrengths):
+class MeanAtLeast(OfStrengths):
     """The mean of the zone's values is at or above the limit.
 
     ``only``: the mean of the pulls that failed so. ``alike_from`` [% of area, above 50]: the mean of each group of
@@ -127,7 +87,7 @@ class MeanAtLeast(_OfStrengths):
 
 
 @dataclass(frozen=True, slots=True)
-class SmallestAtLeast(_OfStrengths):
+class SmallestAtLeast(OfStrengths):
     """No value of the zone lies below the limit; a pull that failed as ``unless`` says is excused."""
 
     kind = "smallest"
@@ -137,11 +97,12 @@ class SmallestAtLeast(_OfStrengths):
 
 
 @dataclass(frozen=True, slots=True)
-class CharacteristicAtLeast(_OfStrengths):
+class CharacteristicAtLeast(OfStrengths):
     """The characteristic value by a named method is at or above the limit.
 
-    ``content`` and ``confidence`` belong to "tolerance"; "en1990-..." is the 5 % fractile of EN 1990:2002 Annex D;
-    "en1990-known" takes exactly one of ``known_cov`` [-] and ``known_sd`` (as a limit-like quantity).
+    ``content`` and ``confidence`` belong to the tolerance bounds; "en1990-...", "en14358-..." and "iso12491" are 5 %
+    fractiles. Methods with a known spread take exactly one of ``known_cov`` [-] and ``known_sd`` (as a limit-like
+    quantity). ``pooled_over`` names the zones whose spread is pooled beforehand (empty: those of the rule).
     """
 
     kind = "characteristic"
@@ -152,10 +113,11 @@ class CharacteristicAtLeast(_OfStrengths):
     confidence: float | None = None
     known_cov: float | None = None
     known_sd: Limit | None = None
+    pooled_over: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class CountAtLeast(_OfStrengths):
+class CountAtLeast(OfStrengths):
     """At least ``z`` of ``n`` planned values are at or above the limit, or of pulls that failed as ``unless`` says."""
 
     kind = "count"
@@ -175,7 +137,7 @@ class FailureLimit:
 
 
 @dataclass(frozen=True, slots=True)
-class EachPullAtLeast(_Criterion):
+class EachPullAtLeast(CriterionBase):
     """Each pull is at or above the limit that its failure asks for.
 
     A pull that fits several of ``cases`` may be meant by any of them; one that fits none is held to ``otherwise``, and
@@ -196,7 +158,7 @@ class EachPullAtLeast(_Criterion):
 
 
 @dataclass(frozen=True, slots=True)
-class _OfAreas(_Criterion):
+class _OfAreas(CriterionBase):
     """A criterion on what broke: a share of area or of pulls, at least / at most a limit [%].
 
     ``places`` are the decimal places of the limit as written; None: those it needs.
@@ -267,7 +229,19 @@ class PullsWithFailure(_OfAreas):
         return self.at_least, self.at_most, self.places
 
 
-StrengthCriterion = MeanAtLeast | SmallestAtLeast | CharacteristicAtLeast | CountAtLeast
+StrengthCriterion = (
+    MeanAtLeast
+    | SmallestAtLeast
+    | CharacteristicAtLeast
+    | CountAtLeast
+    | MeanLessSd
+    | QualityIndex
+    | ShareBelow
+    | CovAtMost
+    | SmallestOfMean
+    | ShareOfPulls
+    | HeldAt
+)
 AreaCriterion = FailureShare | PullsWithFailure
 Criterion = StrengthCriterion | EachPullAtLeast | AreaCriterion
 

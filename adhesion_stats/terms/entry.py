@@ -46,6 +46,13 @@ class Entry:
         name = name or self.main
         return self.check.strength(self.table, name, self.at(name))
 
+    def percent(self, name: str | None = None) -> tuple[float, int] | None:
+        """A share above 0 % under a key (the main key where none is named), and its decimal places as written."""
+        name = name or self.main
+        self.needed(name, 'a share such as "75 %"')
+        found = self.check.percent(self.table, name, self.at(name), above_zero=True)
+        return None if found is None else (found, self.check.percent_places(self.table, name) or 0)
+
     def needed(self, name: str, what: str) -> None:
         """Say that a key is missing, if it is; ``what`` tells what belongs there."""
         if name not in self.table:

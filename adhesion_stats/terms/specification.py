@@ -118,6 +118,7 @@ class CharacteristicAsked:
     confidence: float | None = None
     known_cov: float | None = None
     known_sd: Limit | None = None
+    pooled_over: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,25 @@ from collections.abc import Callable
 
 __all__ = ["ACCEPTANCE"]
 
-_VALUES = {"mean": "mean", "smallest": "smallest value", "characteristic": "characteristic value"}
+_VALUES = {
+    "mean": "mean",
+    "smallest": "smallest value",
+    "characteristic": "characteristic value",
+    "less_sd": "mean less {k} standard deviations",
+    "index": "quality index (mean − {lower}) / standard deviation",
+    "of_mean": "smallest value as a share of the mean",
+}
+_VALUES_WITH_UPPER_LIMIT = {
+    "below": "estimated share of the population below {lower}",
+    "cov": "coefficient of variation",
+}
+_STUCK = {
+    "needs_more": "The {what} can't be formed from {n} values: at least {needed} are needed. {limit} is asked for.",
+    "no_factor": "The contract's table of factors has none for {n} values, and nothing is put between its entries: the "
+    "{what} can't be formed. {limit} is asked for.",
+    "not_formed": "The {what} can't be formed from these values: the method needs values above 0 that are not all "
+    "equal. {limit} is asked for.",
+}
 
 # {what} is the kind's noun; the rest are facts.
 _OF_A_VALUE = {
@@ -30,8 +48,70 @@ _OF_A_VALUE = {
     "them are taken.",
     "too_few": "The {what} can't be formed from a single value: a standard deviation needs two. {limit} is asked for.",
     "no_values": "There is no value from which a {what} could be formed. {limit} is asked for.",
-    "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether the {what} can "
+    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether the {what} can "
     "or must reach {limit}.",
+}
+
+# Where smaller values meet.
+_OF_A_VALUE_WITH_UPPER_LIMIT = {
+    "met": "The {what}, {value}, stays within the limit: {limit} at most is asked for.",
+    "on_limit": "The {what}, {value}, is on the limit of {limit}, and equal meets.",
+    "not_met": "The {what}, {value}, exceeds the limit: {limit} at most is asked for.",
+    "met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} at most; no more than "
+    "{limit} is asked for.",
+    "not_met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} or more; {limit} at "
+    "most is asked for.",
+    "open": "The {what} lies between {low} and {high}, and {limit} at most is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    "open_up": "The {what} is {low} or more, with no upper end, and {limit} at most is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    "open_down": "The {what} is {high} at most, and no more than {limit} is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    "open_wide": "The {what} has no end known, and {limit} at most is asked for: "
+    "the unknown values decide ({unknown} of {n}).",
+    **{state: _OF_A_VALUE[state] for state in ("choice", "too_few", "no_values")},
+    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether the {what} can "
+    "or must stay within {limit}.",
+}
+
+_PART_OPEN = (
+    "From {reached} to {could} of {n} values reach {limit}, and {z} are asked for ({share} of {n}, rounded up to whole "
+    "pulls): the unknown values decide."
+)
+_PART = {
+    "met": "{reached} of {n} values reach {limit}; {z} are asked for ({share} of {n}, rounded up to whole pulls).",
+    "on_limit": "{reached} of {n} values reach {limit}, the deciding one just so; {z} are asked for ({share} of {n}, "
+    "rounded up to whole pulls).",
+    "not_met": "Only {reached} of {n} values reach {limit}; {z} are asked for ({share} of {n}, rounded up to whole "
+    "pulls).",
+    "met_whatever": "Whatever the unknown values are ({unknown}), {reached} of {n} values or more reach {limit}; {z} are "
+    "asked for ({share} of {n}, rounded up to whole pulls).",
+    "not_met_whatever": "Whatever the unknown values are ({unknown}), {could} of {n} values at most reach {limit}; {z} "
+    "are asked for ({share} of {n}, rounded up to whole pulls).",
+    **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), _PART_OPEN),
+    **dict.fromkeys(
+        ("too_few", "no_values", "needs_more", "no_factor", "not_formed"),
+        "There is no value to count; {share} of the pulls at {limit} or more are asked for.",
+    ),
+    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether {z} of {n} can or "
+    "must reach {limit}.",
+}
+
+_HELD_OPEN = "{reached} of {n} pulls surely held {limit}; for the others the unknown values decide ({unknown} of {n})."
+_HELD = {
+    "met": "Each of the {n} pulls held {limit}.",
+    "on_limit": "Each of the {n} pulls held {limit}, one of them just so, which is enough.",
+    "not_met": "Only {reached} of {n} pulls held {limit}; each was to hold it.",
+    "met_whatever": "Each of the {n} pulls held {limit}; at what stress they would have let go is not known for {unknown}.",
+    "not_met_whatever": "At most {could} of {n} pulls held {limit}, whatever the unknown values are ({unknown}); each was "
+    "to hold it.",
+    **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), _HELD_OPEN),
+    **dict.fromkeys(
+        ("too_few", "no_values", "needs_more", "no_factor", "not_formed"),
+        "There is no pull that could have held {limit}.",
+    ),
+    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether each pull can or "
+    "must have held {limit}.",
 }
 
 _COUNT_OPEN = (
@@ -53,8 +133,11 @@ _COUNT = {
     "choice": "{reached} of {n} values reach {limit}, and {z} of {planned} are asked for: more values than planned are "
     "there, and it depends on which of them are taken.",
     "too_few": "There are too few values to count; {z} of {planned} at {limit} or more are asked for.",
-    "no_values": "There is no value to count; {z} of {planned} at {limit} or more are asked for.",
-    "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether {z} of "
+    **dict.fromkeys(
+        ("no_values", "needs_more", "no_factor", "not_formed"),
+        "There is no value to count; {z} of {planned} at {limit} or more are asked for.",
+    ),
+    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether {z} of "
     "{planned} can or must reach {limit}.",
 }
 
@@ -157,9 +240,11 @@ def _of_a_share(noun: str, *, upper: bool) -> dict[str, str]:
         "met_whatever": f"{unknown} the {noun} is {{value}} {worst}; {asked} is asked for.",
         "not_met_whatever": f"{unknown} the {noun} is {{value}} {best}; {asked} is asked for.",
         **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), open_ends),
+        **dict.fromkeys(
+            ("too_few", "no_values", "needs_more", "no_factor", "not_formed"),
+            f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
+        ),
         "all_excused": f"The {noun} is enough: {asked} is asked for.",
-        "too_few": f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
-        "no_values": f"There is no pull from which the {noun} could be formed; {asked} is asked for.",
         "not_resolved": f"It could not be proven whether the {noun} can or must be {asked}.",
     }
 
@@ -167,7 +252,7 @@ def _of_a_share(noun: str, *, upper: bool) -> dict[str, str]:
 _DECIDED = {
     "not_together": "Each criterion could be met on its own, but no values of the unknown pulls ({unknown} of {n}) "
     "meet them together.",
-    "not_resolved": "So many values are unknown ({unknown} of {n}) that it could not be proven whether the "
+    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether the "
     "requirement can or must be met.",
     "needs_level": "If every unknown value ({unknown} of {n}, {question}) reached {level}, the zone would conform.",
     "needs_one_level": "To conform, the unknown value (1 of {n}, {question}) would have to reach {level}.",
@@ -207,6 +292,10 @@ _DECIDED = {
     "needs_alike_failure": "It has to be known how each pull failed, and the mean of each group that failed alike has to "
     "reach {limit}.",
     "needs_two_values": "A standard deviation needs at least two values; there is {n}.",
+    "needs_more_values": "At least {needed} values are needed; there are {n}.",
+    "needs_factor": "The contract would have to say which factor holds for {n} values.",
+    "needs_not_told": "What the unknown values ({unknown} of {n}, {question}) would have to be can't be said in one level: "
+    "the levels common to them that make the zone conform are no single range.",
     "needs_values": "At least one value is needed.",
     "needs_choice": "It has to be settled which of the {n} values are the planned ones.",
     "hangs_on_one_pull": "Without pull {pull} the outcome would be: {outcome}.",
@@ -219,8 +308,17 @@ ACCEPTANCE: dict[str, str] = {
     **{
         f"{kind}_{state}": sentence.replace("{what}", noun)
         for kind, noun in _VALUES.items()
-        for state, sentence in _OF_A_VALUE.items()
+        for state, sentence in (_OF_A_VALUE | _STUCK).items()
     },
+    **{
+        f"{kind}_{state}": sentence.replace("{what}", noun)
+        for kind, noun in _VALUES_WITH_UPPER_LIMIT.items()
+        for state, sentence in (_OF_A_VALUE_WITH_UPPER_LIMIT | _STUCK).items()
+    },
+    "index_open_down": "The quality index (mean − {lower}) / standard deviation is {high} at most, with no lower end; "
+    "{limit} is asked for: the unknown values decide ({unknown} of {n}).",
+    **{f"part_{state}": sentence for state, sentence in _PART.items()},
+    **{f"held_{state}": sentence for state, sentence in _HELD.items()},
     **{f"count_{state}": sentence for state, sentence in _COUNT.items()},
     **_variants("smallest_unless", _smallest_unless),
     **_variants("count_unless", _count_unless),

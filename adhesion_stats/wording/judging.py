@@ -72,6 +72,9 @@ JUDGING: dict[str, str] = {
     "summary_at_most": "{bounded} of {n} values are bounds only, some of them from above: neither a mean nor a smallest value "
     "can be given",
     "summary_factor_unknown": "the method gives no factor for n = {n}",
+    "summary_needs_more": "a characteristic value by the method asked for needs at least {needed} pulls; there are {n}",
+    "summary_not_fitted": "the method finds no characteristic value: it needs values above 0 that are not all equal",
+    "summary_pooled_elsewhere": "the characteristic value with a pooled spread stands with its criterion",
     "summary_below_zero": "with k = {k} at n = {n} the characteristic value falls below zero: so few pulls say nothing about it",
     # screening
     "screening_too_few": "fewer than three exact values: no outlier test",

@@ -90,6 +90,9 @@ def criterion_toml(c: tuple[object, ...], unit: str = "MPa") -> str:
         return f"{{ mean_at_least = {limit}, {asked} }}"
     if kind == "smallest":
         return f"{{ smallest_at_least = {limit}, {asked} }}"
+    further = _further_toml(c, limit, asked, unit)
+    if further:
+        return further
     if kind == "z of n":
         return f"{{ pulls_at_or_above = {limit}, at_least = {c[3]}, of = {c[4]}, {asked} }}"
     if kind == "tolerance":
@@ -100,6 +103,36 @@ def criterion_toml(c: tuple[object, ...], unit: str = "MPa") -> str:
     assert kind in {"en sd", "en cov"}, kind
     known = f'known_sd = "{c[3]} {unit}"' if kind == "en sd" else f"known_cov = {c[3]}"
     return f'{{ characteristic_at_least = {limit}, method = "en1990-known", {known}, {asked} }}'
+
+
+def _further_toml(c: tuple[object, ...], limit: str, asked: str, unit: str) -> str:
+    """The kinds with a spread, shares and proof loads; "" for others."""
+    kind = c[0]
+    plain = {
+        "cov": f'cov_at_most = "{c[2]} %"',
+        "of mean": f'smallest_at_least_of_mean = "{c[2]} %"',
+        "held": f"held_at = {limit}",
+    }
+    if kind in plain:
+        return f"{{ {plain[str(kind)]}, {asked} }}"
+    if kind in {"less sd", "index", "below", "part"}:
+        written = {
+            "less sd": f"mean_less_sd_at_least = {limit}, k = {c[3]}",
+            "index": f"quality_index_at_least = {c[3]}, lower_limit = {limit}",
+            "below": f'share_below_at_most = "{c[3]} %", lower_limit = {limit}',
+            "part": f'pulls_at_or_above = {limit}, at_least_share = "{c[3]} %"',
+        }
+        return f"{{ {written[str(kind)]}, {asked} }}"
+    methods = {"known sd": "tolerance-known-sd", "order": "order-statistic", "lognormal": "lognormal"}
+    levels = ""
+    if kind in methods:
+        known = f', known_sd = "{c[5]} {unit}"' if kind == "known sd" else ""
+        levels = f", content = {c[3]}, confidence = {c[4]}{known}"
+    elif kind == "iso12491":
+        levels = f", confidence = {c[3]}"
+    elif kind not in {"en14358-normal", "en14358-lognormal"}:
+        return ""
+    return f'{{ characteristic_at_least = {limit}, method = "{methods.get(str(kind), kind)}"{levels}, {asked} }}'
 
 
 def specification(

@@ -5,10 +5,14 @@ from __future__ import annotations
 from adhesion_stats.reporting.model import Block, Equation, Fraction, Number, Root, Symbol, Token
 from adhesion_stats.reporting.numbers import Scale, count, measure, percent
 from adhesion_stats.reporting.results import Characteristic, Criterion, Summary, Zone
-from adhesion_stats.reporting.sections.parts import criterion_line, limit_text
+from adhesion_stats.reporting.sections.parts import asked_number, criterion_line, limit_text, ratio
 from adhesion_stats.reporting.words import word
 
 __all__ = ["criterion_equations", "summary_equations"]
+
+
+_RATIOS = {"quality index", "share below", "cov", "smallest of mean"}
+_LOGS = (Symbol("y", bar=True), "−", Symbol("k"), "·", Symbol("s", "y"))
 
 
 def criterion_equations(zone: Zone, scale: Scale) -> list[Block]:
@@ -28,7 +32,7 @@ def criterion_equations(zone: Zone, scale: Scale) -> list[Block]:
 
 def _formed(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ...]:
     """How the value of a criterion was formed; () for a kind that is explained elsewhere."""
-    n, total, share = criterion["n"], criterion["total"], criterion["share_limit"]
+    n, total = criterion["n"], criterion["total"]
     by_failure = criterion["by_failure"]
     if by_failure is not None and by_failure["role"] == "only":
         n = by_failure["sure"] or n
@@ -43,6 +47,35 @@ def _formed(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ..
         return (Symbol("f", "k"), "=", scale.compared(value, criterion["limit"], unit=True))
     if criterion["kind"] == "count":
         return (Symbol("z"), "=", count(round(value)))
+    return _of_spread(criterion, value, scale) or _of_areas(criterion, value)
+
+
+def _of_spread(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ...]:
+    """How a value with a standard deviation, or beside the mean, was formed; () for other kinds."""
+    kind, asked = criterion["kind"], criterion.get("asked")
+    bar, s, least = Symbol("x", bar=True), Symbol("s"), Symbol("x", "min")
+    if kind in {"share of pulls", "held"}:
+        return (
+            least if kind == "held" else Symbol("x", f"({(criterion['n'] - (criterion['z'] or 0)) + 1})"),
+            "=",
+            scale.compared(value, criterion["limit"], unit=True),
+        )
+    if kind == "mean less sd" and criterion["k"] is not None:
+        return (bar, "−", measure(criterion["k"], 3), "·", s, "=", scale.compared(value, criterion["limit"], unit=True))
+    if asked is None:
+        return ()
+    number = ratio(value, asked)
+    if kind == "quality index":
+        return (Symbol("Q"), "=", Fraction((bar, "−", limit_text(criterion)), (s,)), "=", number)
+    if kind == "share below":
+        return (Symbol("p"), "(", Symbol("Q"), ",", Symbol("n"), ")", "=", number)
+    if kind == "cov":
+        return (Fraction((s,), (bar,)), "=", number)
+    return (Fraction((least,), (bar,)), "=", number) if kind == "smallest of mean" else ()
+
+
+def _of_areas(criterion: Criterion, value: float) -> tuple[Token, ...]:
+    n, total, share = criterion["n"], criterion["total"], criterion["share_limit"]
     if share is not None and total is not None:
         found = percent(value, against=share["percent"])
         if criterion["kind"] == "failure share":
@@ -66,6 +99,10 @@ def _against(criterion: Criterion, *, met: bool) -> tuple[Token, ...]:
             if met
             else (">" if upper else "<", percent(share["percent"]))
         )
+    asked = criterion.get("asked")
+    if criterion["kind"] in _RATIOS and asked is not None:
+        upper = asked["sense"] == "at most"
+        return (("≤" if met else ">") if upper else ("≥" if met else "<"), asked_number(asked))
     sign = "≥" if met else "<"
     if criterion["kind"] == "each pull":
         return (sign, count(criterion["n"]))
@@ -112,14 +149,24 @@ def _fractile(found: Characteristic, m: Number, s: Number, scale: Scale) -> Equa
         content=percent(100 * found["content"]),
         confidence="" if found["confidence"] is None else percent(100 * found["confidence"]),
         fractile=percent(100 * (1 - found["content"])),
+        reached=percent(100 * (found.get("reached") or 0.0)),
     )
-    k, value = measure(found["k"], 3), scale.strength(found["value"], unit=True)
+    value = scale.strength(found["value"], unit=True)
+    if found.get("rank") is not None:
+        return Equation(name, (Symbol("f", "k"), "=", Symbol("x", f"({found['rank']})"), "=", value), found["source"])
+    if found["k"] is None or found["method"] == "en14358-normal":
+        return Equation(name, (Symbol("f", "k"), "=", value), found["source"])
+    k = measure(found["k"], 3)
     left: tuple[Token, ...] = (Symbol("f", "k"), "=", Symbol("x", bar=True), "−", Symbol("k"), "·")
     tokens: tuple[Token, ...]
-    if found["method"] == "en1990-known" and found["known_cov"] is not None:
+    if found["method"] in {"lognormal", "en14358-lognormal"}:
+        factor: tuple[Token, ...] = (";", Symbol("k"), "=", k, ";")
+        tokens = (Symbol("ln f", "k"), "=", *_LOGS, *factor, Symbol("f", "k"), "=", value)
+        return Equation(name, tokens, found["source"])
+    if found["known_cov"] is not None:
         cov = measure(found["known_cov"], 3)
         tokens = (*left, Symbol("V"), "·", Symbol("x", bar=True), "=", m, "−", k, "·", cov, "·", m, "=", value)
-    elif found["method"] == "en1990-known" and found["known_sd"]:
+    elif found["known_sd"]:
         tokens = (*left, Symbol("σ"), "=", m, "−", k, "·", found["known_sd"], "=", value)
     else:
         tokens = (*left, Symbol("s"), "=", m, "−", k, "·", s, "=", value)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeGuard
 
+from adhesion_stats.quantities import number_against
 from adhesion_stats.reporting.codes import in_order
 from adhesion_stats.reporting.model import Cell, Column, Line, Link, Number, OutcomeWord, Part, Row, RowGroup, Table
-from adhesion_stats.reporting.numbers import Scale, count, percent, signed
+from adhesion_stats.reporting.numbers import Scale, count, measure, percent, signed
 from adhesion_stats.reporting.results import (
+    AskedNumber,
     ByFailure,
     Criterion,
     Limit,
@@ -25,6 +28,7 @@ from adhesion_stats.wording import SENTENCES, say
 
 __all__ = [
     "Anchors",
+    "asked_number",
     "cell",
     "criterion_line",
     "criterion_of",
@@ -38,6 +42,7 @@ __all__ = [
     "population_lines",
     "pull_link",
     "pull_strength",
+    "ratio",
     "scale_of",
     "sentence",
     "sentences",
@@ -166,6 +171,24 @@ def limit_text(criterion: Criterion) -> str:
     return "" if criterion["limit"] is None else criterion["limit"]["text"].replace(" ", "\N{NO-BREAK SPACE}")
 
 
+def asked_number(asked: AskedNumber) -> Number:
+    """The number that a criterion's value is compared with, to the places in which it was written."""
+    return measure(asked["value"], asked["places"], asked["unit"])
+
+
+def _isratio(asked: AskedNumber | None) -> TypeGuard[AskedNumber]:
+    """Whether a criterion compares a number without unit, or a share that is no failure composition."""
+    return asked is not None and asked["unit"] in {"", "%"}
+
+
+def ratio(value: float, asked: AskedNumber) -> Number:
+    """A value without unit, or in percent, with one place more than its limit, and more where it would read as that."""
+    places = asked["places"] + 1
+    equal = abs(value - asked["value"]) <= 1e-9 * max(1.0, abs(value))
+    text = number_against(value, asked["value"], places, at_limit=equal).replace("-", "\N{MINUS SIGN}")
+    return Number(value, text, asked["unit"])
+
+
 def criterion_of(zone: Zone, key: str | None) -> Criterion | None:
     """The criterion with this key."""
     return next((criterion for criterion in zone["criteria"] if criterion["key"] == key), None)
@@ -175,6 +198,13 @@ def criterion_line(criterion: Criterion) -> tuple[Part, ...]:
     """What the criterion asks, in words."""
     share = criterion["share_limit"]
     fields: dict[str, Part] = {"limit": limit_text(criterion)}
+    asked = criterion.get("asked")
+    if asked is not None:
+        fields["asked"] = asked_number(asked)
+    if criterion["k"] is not None:
+        fields["k"] = measure(criterion["k"], 2 if round(criterion["k"], 2) == criterion["k"] else 4)
+    elif criterion["kind"] == "mean less sd":
+        fields["k"] = "k"
     if criterion["z"] is not None and criterion["of"] is not None:
         fields |= {"z": count(criterion["z"]), "of": count(criterion["of"])}
     if share is not None:
@@ -239,6 +269,7 @@ def _in_range(criterion: Criterion, low: Number | None, high: Number | None, *, 
 
 def value_line(criterion: Criterion, scale: Scale) -> Line:
     """What was found for a criterion: a value, or the range that the unknown values leave."""
+    asked = criterion.get("asked")
 
     def number(value: float | None) -> Number | None:
         if value is None:
@@ -247,6 +278,8 @@ def value_line(criterion: Criterion, scale: Scale) -> Line:
             return Number(value, f"{value:.0f}", word("unit_pulls"))
         if criterion["kind"] == "each pull":
             return percent(value, against=100.0)
+        if criterion["share_limit"] is None and _isratio(asked):
+            return ratio(value, asked)
         if criterion["share_limit"] is not None:
             return percent(value, against=criterion["share_limit"]["percent"])
         return scale.compared(value, criterion["limit"], unit=True)
@@ -256,9 +289,11 @@ def value_line(criterion: Criterion, scale: Scale) -> Line:
 
 def margin_line(criterion: Criterion) -> Line:
     """Value minus limit, in the limit's unit; a number, or the range that the unknown values leave."""
-    limit = criterion["limit"]
+    limit, asked = criterion["limit"], criterion.get("asked")
     if criterion["kind"] == "count":
         unit, places = word("unit_pulls"), 0
+    elif criterion["share_limit"] is None and _isratio(asked):
+        unit, places = word("unit_points") if asked["unit"] == "%" else "", asked["places"] + 1
     elif criterion["share_limit"] is not None or limit is None:
         unit, places = word("unit_points"), 0
     else:
