@@ -98,7 +98,7 @@ def least_number(criterion: StrengthCriterion | CharacteristicAsked) -> int:
     if criterion.method in {"en14358-normal", "en14358-lognormal"}:
         return 3
     known = criterion.known_cov is not None or criterion.known_sd is not None
-    return 1 if known or criterion.method == "pooled" else 2
+    return 1 if known else 2
 
 
 def _levels(asked: Asking) -> tuple[float, float]:
@@ -136,7 +136,7 @@ def factor_of(asked: Asking, n: int) -> float | None:
         return k_en1990_unknown(n=n)
     if method in {"en14358-normal", "en14358-lognormal"}:
         return k_en14358(n=n, factors="exact")
-    if method in {"weibull", "order-statistic", "pooled"}:
+    if method in {"weibull", "order-statistic"}:
         return None
     content, confidence = _levels(asked)
     k = k_known_sd if known else k_one_sided

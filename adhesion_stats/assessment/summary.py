@@ -34,7 +34,6 @@ SOURCES = {
     "en1990-unknown": "EN 1990:2002, Annex D, D7.2, coefficient of variation unknown (formula; document not seen)",
     "en1990-known": "EN 1990:2002, Annex D, D7.2, coefficient of variation known (formula; document not seen)",
     "tolerance-known-sd": "one-sided normal tolerance bound, standard deviation known: ISO 16269-6",
-    "pooled": "one-sided normal tolerance bound with a pooled standard deviation, noncentral t: Owen, SCR-607 (1963)",
     "lognormal": "one-sided normal tolerance bound of the logarithms: ISO 16269-6",
     "weibull": "tolerance bound of a Weibull sample: Lawless, Technometrics 20 (1978) 355-364",
     "order-statistic": "bound without a distribution: ISO 16269-6; Wilks, Ann. Math. Statist. 12 (1941) 91-96",
@@ -196,8 +195,6 @@ class Found:
 
 def _not_formed(asked: CharacteristicAsked, n: int) -> Message:
     """Why a method gives no value for n pulls."""
-    if asked.method == "pooled":
-        return _say("summary_pooled_elsewhere")
     needed = least_number(asked)
     if n < needed:
         return _say("summary_needs_more", n=n, needed=needed)
@@ -206,7 +203,7 @@ def _not_formed(asked: CharacteristicAsked, n: int) -> Message:
 
 def _characteristic(asked: CharacteristicAsked, n: int, x: NDArray[np.float64]) -> Found | None:
     """Values by one method for a block of samples of n; None where the method has none for this n."""
-    if n < least_number(asked) or asked.method == "pooled":
+    if n < least_number(asked):
         return None
     if asked.method in {"order-statistic", "weibull", "lognormal", "en14358-lognormal"}:
         return _without_factor(asked, x)

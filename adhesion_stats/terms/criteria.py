@@ -59,7 +59,6 @@ __all__ = [
 CharacteristicMethod = Literal[
     "tolerance",
     "tolerance-known-sd",
-    "pooled",
     "lognormal",
     "weibull",
     "order-statistic",

@@ -37,9 +37,11 @@ _CRITERION: dict[str, object] = {
             "confidence": (NUMBER, None),
             "known_cov": (NUMBER, None),
             "known_sd": (TEXT, None),
+            "pooled_over": [TEXT],
         },
         None,
     ),
+    "asked": {"sense": TEXT, "value": NUMBER, "unit": TEXT, "places": COUNT},
     "by_failure": (
         {
             "role": TEXT,
@@ -84,7 +86,9 @@ _SUMMARY: dict[str, object] = {
             "confidence": (NUMBER, None),
             "known_cov": (NUMBER, None),
             "known_sd": (TEXT, None),
-            "k": NUMBER,
+            "rank": (COUNT, None),
+            "reached": (NUMBER, None),
+            "k": (NUMBER, None),
             "value": NUMBER,
             "source": TEXT,
         }

@@ -69,11 +69,11 @@ LIMIT_STYLES: dict[str, tuple[float, object]] = {
     "smallest": (1.3, "solid"),
     "characteristic": (1.2, (0, (1, 1.8))),
     "count": (1.1, (0, (6, 2, 1, 2))),
-    "mean less sd": (1.2, (0, (1, 1.8))),
-    "quality index": (1.2, (0, (1, 1.8))),
-    "share below": (1.2, (0, (1, 1.8))),
-    "share of pulls": (1.1, (0, (6, 2, 1, 2))),
-    "held": (1.3, "solid"),
+    "mean less sd": (1.2, (0, (2.5, 1.5))),
+    "quality index": (1.2, (0, (3, 1.5, 1, 1.5))),
+    "share below": (1.2, (0, (3, 1.5, 1, 1.5, 1, 1.5))),
+    "share of pulls": (1.1, (0, (6, 2, 1, 2, 1, 2))),
+    "held": (1.3, (0, (9, 1.5))),
 }
 # place of failure -> fill and hatching; places beyond these take the last one
 FILLS: dict[str, tuple[str, str]] = {
