@@ -28,7 +28,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread, condition
+from adhesion_stats.acceptance.conditions import Condition, Ranked, Spread
+from adhesion_stats.acceptance.forms import condition
 from adhesion_stats.acceptance.logic import numbered
 from adhesion_stats.acceptance.risk.assumed import Assumed
 from adhesion_stats.statistics.operating import ThreeWay, accepts_mean, accepts_mean_less_sd
