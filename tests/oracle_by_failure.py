@@ -72,8 +72,9 @@ def truths(criterion: Asked, pulls: tuple[Pull, ...]) -> set[bool]:
     """What the criterion can be on one completion."""
     kind = criterion["kind"]
     if kind == "pulls":
-        number = sum(fits(p, criterion) for p in pulls)
-        return {100 * number / len(pulls) >= criterion["percent"] - NEAR}  # type: ignore[operator]
+        share = 100 * sum(fits(p, criterion) for p in pulls) / len(pulls)
+        limit = float(criterion["percent"])  # type: ignore[arg-type]
+        return {share <= limit + NEAR if criterion.get("side") == "at most" else share >= limit - NEAR}
     if kind == "each":
         answers = [_each(criterion, p) for p in pulls]
         return {all(choice) for choice in itertools.product(*answers)}

@@ -44,7 +44,8 @@ def toml(tree: oracle.Tree) -> str:
         return f"{{ {tree[0]}_of = [{', '.join(toml(part) for part in tree[1:])}] }}"  # type: ignore[arg-type]
     kind = tree["kind"]
     if kind == "pulls":
-        return f'{{ {failed_toml(tree, "pulls_with_failure")}, at_least = "{tree["percent"]} %" }}'
+        side = str(tree.get("side", "at least")).replace(" ", "_")
+        return f'{{ {failed_toml(tree, "pulls_with_failure")}, {side} = "{tree["percent"]} %" }}'
     if kind == "each":
         cases = ", ".join(
             f'{{ {failed_toml(failed, "failed")}, at_least = "{limit} MPa" }}'
@@ -208,6 +209,27 @@ def test_compounds_are_never_decided_against_a_completion(seed: int) -> None:
             agreed += 1
             settled += outcome != Outcome.UNDETERMINED
     assert settled >= 0.8 * agreed, (settled, agreed)
+
+
+@pytest.mark.parametrize("seed", range(41, 45))
+def test_two_criteria_on_pulls_share_the_unknown_area_and_depth(seed: int) -> None:
+    """Which pulls broke where, and how deep, at least and at most: exact, and never wrong where two depths are open."""
+    rng = np.random.default_rng(seed)
+    seen = dict.fromkeys(Outcome, 0)
+    for _ in range(100):
+        pulls = [random_pull(rng) for _ in range(int(rng.integers(1, 4)))]
+        parts = [random_criterion(rng, "pulls", len(pulls)) for _ in range(2)]
+        for part in parts:
+            part["side"] = "at most" if rng.random() < 0.5 else "at least"
+            part["depth"] = float(rng.integers(3, 9)) if rng.random() < 0.6 else None
+        tree = (str(rng.choice(["all", "any"])), *parts)
+        zone = decided(tree, pulls)["Z"]
+        wanted = expected(every_answer(tree, pulls))
+        assert zone.outcome == wanted or zone.reason == Reason.NOT_RESOLVED, (tree, pulls, zone)
+        if sum(part["depth"] is not None for part in parts) < 2:
+            assert zone.reason != Reason.NOT_RESOLVED, (tree, pulls)
+        seen[zone.outcome] += 1
+    assert min(seen.values()) > 0, seen
 
 
 # By hand -----------------------------------------------------------------------------------------------------------
