@@ -11,7 +11,7 @@ from adhesion_stats.terms.kinds import KINDS
 from adhesion_stats.terms.parse import parse_specification
 
 PAGE = (Path(__file__).parents[2] / "docs" / "specification-failure-and-groups.md").read_text(encoding="utf-8")
-EXAMPLES = re.findall(r"```toml\n(.*?)```", PAGE, re.S)
+EXAMPLES = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=[text.split('"')[1] for text in EXAMPLES])
