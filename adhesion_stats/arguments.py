@@ -148,9 +148,32 @@ def _crate(command: Parser) -> None:
     command.add_argument("--license", default="", metavar="NAME", help="SPDX name or address of the data's licence")
 
 
+def _risk(command: Parser) -> None:
+    command.add_argument("specification", type=Path, metavar="SPEC.toml", help="what the contract asks")
+    for name, metavar, text in (
+        ("zone", "NAME", "the zone whose rule is looked at; else every different rule"),
+        ("pulls", "N", "pulls of a zone; else the number that the contract asks for"),
+        ("cov", "SHARE", "true coefficient of variation; 20%% where not given"),
+        ("glue-share", "SHARE", "pulls that break in the glue, such as 10%%"),
+        ("lost-share", "SHARE", "pulls that give no value"),
+        ("broke", "SHARES", 'where pulls break, such as "A 70%%, A/B 30%%"'),
+        ("zones", "N", "zones of the contract that must all conform"),
+        ("good", "MEAN", 'true mean of a zone that should pass, such as "2.0 MPa"'),
+        ("bad", "MEAN", 'true mean of a zone that should not, such as "1.2 MPa"'),
+    ):
+        command.add_argument(f"--{name}", metavar=metavar, help=text)
+    command.add_argument(
+        "--distribution", default="normal", metavar="NAME", help="normal (where not given), lognormal or weibull"
+    )
+    command.add_argument("--against", type=Path, metavar="OTHER.toml", help="a second specification, side by side")
+    command.add_argument("--seed", default="1", metavar="N", help="seed of what is simulated")
+    _json(command)
+
+
 # Name of the command -> what --help says of it, what it takes.
 _COMMANDS: Mapping[str, tuple[str, Callable[[Parser], None]]] = {
     "plan": ("before the first pull: how many pulls, where, and a readings form to fill in", _plan),
+    "risk": ("before signing: how often a rule passes good and bad zones", _risk),
     "form": ("write a blank readings form", _form),
     "next": ("on site: where each zone stands and what the next pull may be", _next),
     "check": ("say what was read from a file and what is wrong with it", _check),

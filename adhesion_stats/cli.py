@@ -33,6 +33,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser_of(
         {
             "plan": _plan,
+            "risk": _risk,
             "form": _form,
             "next": _next,
             "check": _check,
@@ -97,6 +98,19 @@ def _plan(arguments: argparse.Namespace) -> int:
     written = write_plan(arguments.specification, output, progress=lambda text: _said(started, text))
     print(plan_text(written))
     print(f"\nPlan: {output / 'plan.html'}")
+    return RAN
+
+
+def _risk(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.entrance import read_specification
+    from adhesion_stats.planning.risk import risk_facts
+    from adhesion_stats.planning.risk_asked import asked_from
+    from adhesion_stats.reporting.risk_text import risk_json, risk_text
+
+    asked = asked_from(vars(arguments))
+    against = None if arguments.against is None else read_specification(arguments.against)
+    facts = risk_facts(read_specification(arguments.specification), asked, against=against)
+    print(risk_json(facts) if arguments.json else risk_text(facts))
     return RAN
 
 

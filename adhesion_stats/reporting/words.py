@@ -12,11 +12,13 @@ from string import Formatter
 from adhesion_stats.reporting.audit_words import AUDIT_WORDS
 from adhesion_stats.reporting.model import Part
 from adhesion_stats.reporting.plan_words import PLAN_WORDS
+from adhesion_stats.reporting.risk_words import RISK_WORDS
 
 __all__ = ["CONDITIONS_IN_WORDS", "LABELS_IN_WORDS", "WORDS", "broke_at", "fill", "word"]
 
 WORDS: dict[str, str] = {
     **PLAN_WORDS,
+    **RISK_WORDS,
     # whole document
     "language": "en",
     "assessment": "Assessment of pull-off adhesion tests",

@@ -302,10 +302,10 @@ def characteristic_of(rule: Rule, mean_mpa: Values, cov: Values) -> OperatingCha
 
 
 def means_for(rule: Rule, cov: float, *, points: int) -> Values:
-    """Return evenly spaced true means (points,) [MPa] from where a zone hardly ever conforms to where nearly all do.
+    """Return evenly spaced true means (points,) [MPa] from where a zone hardly ever conforms to where most do.
 
-    From where one in a thousand conforms to where all but one do; where a rule never gets so far, up to three times
-    its highest limit.
+    From where one in a thousand conforms to where 99 in a hundred do; where a rule never gets so far, up to three
+    times its highest limit.
     """
     limits = limits_mpa(rule.requirement)
     if not limits:
@@ -313,7 +313,7 @@ def means_for(rule: Rule, cov: float, *, points: int) -> Values:
     coarse = np.geomspace(_SEARCH_FROM * min(limits), _SEARCH_TO * max(limits), _COARSE)
     accepted = rule.at(coarse, cov).conforms
     low = coarse[max(0, int(np.searchsorted(np.maximum.accumulate(accepted), 0.001)) - 1)]
-    reached = np.flatnonzero(accepted >= 0.999)
+    reached = np.flatnonzero(accepted >= 0.99)
     high = coarse[reached[0]] if reached.size else 3.0 * max(limits)
     return np.linspace(min(low, 0.9 * high), high, points)
 
