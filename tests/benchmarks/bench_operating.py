@@ -66,7 +66,7 @@ def report(found: Measured) -> str:
     """One line."""
     return (
         f"{found.points} points, mean and smallest at n = {N}: computed {found.computed_s:.3f} s; simulated "
-        f"{found.simulated_s:.2f} s for {found.sets} zones a point, {found.to_wanted_error_s:.0f} s to a standard error "
-        f"of {WANTED_ERROR:g}: {found.ratio:.0f} times faster; largest difference {found.largest_difference:.1f} "
+        f"{found.simulated_s:.2f} s for {found.sets} zones a point, {found.to_wanted_error_s:.0f} s to a standard "
+        f"error of {WANTED_ERROR:g}: {found.ratio:.0f} times faster; largest difference {found.largest_difference:.1f} "
         "standard errors"
     )
