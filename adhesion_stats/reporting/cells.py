@@ -23,7 +23,15 @@ if TYPE_CHECKING:
 
     from adhesion_stats.reporting.model import Document, Figure, Section
 
-__all__ = ["assessment_document", "compare_with_record", "show", "show_figures", "show_head", "show_section"]
+__all__ = [
+    "assessment_document",
+    "compare_with_record",
+    "show",
+    "show_blocks",
+    "show_figures",
+    "show_head",
+    "show_section",
+]
 
 _DOTS_PER_INCH = 110
 _DIFFERENCES_NAMED = 20
@@ -62,7 +70,7 @@ def show_head(document: Document) -> None:
 
     banner = (Paragraph((document.banner,), "warning"),) if document.banner else ()
     title = Paragraph((f"{document.subtitle}: {document.title}",))
-    _show_blocks(Section(document.title, "head", (*banner, title, document.head)))
+    show_blocks(Section(document.title, "head", (*banner, title, document.head)))
 
 
 def show_section(document: Document, anchor: str) -> None:
@@ -76,7 +84,7 @@ def show_section(document: Document, anchor: str) -> None:
     found = {section.anchor: section for section in _walk(document.sections)}
     if anchor not in found:
         raise KeyError(f"the document has no section {anchor!r}; it has {', '.join(found)}")
-    _show_blocks(found[anchor])
+    show_blocks(found[anchor])
 
 
 def show_figures(document: Document, results: Mapping[str, object], kind: str) -> None:
@@ -111,7 +119,8 @@ def _figures(document: Document) -> Iterator[Figure]:
                 yield block
 
 
-def _show_blocks(section: Section) -> None:
+def show_blocks(section: Section) -> None:
+    """Show what a section holds, without its figures, as HTML and as plain text."""
     _display({"text/html": as_html(section), "text/plain": as_text(section)}, {})
 
 

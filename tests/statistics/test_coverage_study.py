@@ -1,4 +1,4 @@
-"""The committed coverage study (tests/benchmarks/results/coverage.csv), and a small part of it run again."""
+"""The committed coverage study (data/studies/coverage.csv), and a small part of it run again."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 
 from adhesion_stats.statistics import NORMALITY_POWER, normality_power, shapiro_wilk
-from tests.benchmarks import study_coverage
+from tests.benchmarks import coverage_fits, study_coverage
+from tests.benchmarks.coverage_common import POPULATIONS, REPLICATES, SIZES, SOME_SIZES
+from tests.benchmarks.coverage_common import row as row_of
 
 with study_coverage.RESULT.open(encoding="utf-8", newline="") as _file:
     ROWS = list(csv.DictReader(_file))
@@ -26,13 +28,42 @@ def _of(kind: str) -> list[dict[str, str]]:
     return [row for row in ROWS if row["kind"] == kind]
 
 
-def test_the_study_is_whole() -> None:
-    """Every n, population and kind is there."""
-    assert {int(row["n"]) for row in ROWS} == set(study_coverage.SIZES)
-    assert {row["population"] for row in ROWS} == {p.name for p in study_coverage.POPULATIONS}
-    assert len(_of("exact")) > 200
-    assert len(_of("at least")) > 50
-    assert len(_of("approximate")) > 1000
+FITTED = ("fit:", "BCa", "competing risks", "whatever the dependence")
+
+
+def _formula(row: dict[str, str]) -> bool:
+    """Whether a bound has a formula: computed for every n."""
+    return not any(part in row["bound"] for part in FITTED)
+
+
+def test_every_bound_with_a_formula_is_there_for_every_n() -> None:
+    """N = 3 to 30 in every population, 20 % bounded and not, with 100,000 samples (less those that are refused)."""
+    bounds = {row["bound"] for row in ROWS if _formula(row)}
+    assert len(bounds) >= 30
+    found = {(row["bound"], row["population"], row["bounded"], int(row["n"])) for row in ROWS}
+    everywhere = {
+        bound for bound in bounds if not bound.startswith(("Kaplan", "Weibull tol", "share by", "chance", "order"))
+    }
+    assert len(everywhere) >= 23
+    for bound in everywhere:
+        for p in POPULATIONS:
+            for bounded in ("none", "20 % taken as values"):
+                assert {n for n in SIZES if (bound, p.name, bounded, n) in found} == set(SIZES), (bound, p.name)
+    assert min(int(row["replicates"]) for row in ROWS if _formula(row)) > 0.95 * REPLICATES
+    assert {n for n in SIZES if ("Weibull tolerance bound 95 % content, 75%", "Weibull", "none", n) in found} == set(
+        SIZES
+    )
+
+
+def test_fitted_bounds_are_there_for_some_n() -> None:
+    """Right and wrong families with 20 % bounded, and with the largest fifth cut off."""
+    found = {(row["bound"], row["population"], row["bounded"], int(row["n"])) for row in ROWS}
+    for name, family in coverage_fits.PAIRS:
+        bound = f"{family} fit: lower limit of 5 % fractile, 75%"
+        assert set(SOME_SIZES) <= {n for n in SIZES if (bound, name, "20 %", n) in found}
+    for name, family in coverage_fits.OWN:
+        bound = f"{family} fit: lower limit of 5 % fractile, 75%"
+        assert set(SOME_SIZES) <= {n for n in SIZES if (bound, name, "largest fifth, type II", n) in found}
 
 
 def test_exact_bounds_cover_what_they_claim() -> None:
@@ -43,10 +74,10 @@ def test_exact_bounds_cover_what_they_claim() -> None:
 
 
 def test_what_was_drawn_again_is_what_chance_brings() -> None:
-    """At most one exact row in a hundred lay beyond 3 standard errors at first, none beyond 4."""
+    """At most one exact row in a hundred lay beyond 3 standard errors at first, none beyond 4.5."""
     again = _of("drawn again")
     assert len(again) <= 0.01 * len(_of("exact"))
-    assert all(3.0 < abs(_apart(row)) < 4.0 for row in again)
+    assert all(3.0 < abs(_apart(row)) < 4.5 for row in again)
 
 
 def test_bounds_that_claim_at_least_hold_it() -> None:
@@ -80,7 +111,7 @@ def test_calibrated_limits_stay_near_their_claim_where_bounds_are_a_matter_of_ch
         and "standard error" not in row["bound"]
         and row["bound"].startswith(alike.get(row["population"], "-"))
     ]
-    assert len(rows) == 3 * 4 * len(study_coverage.SIZES)
+    assert len(rows) >= 3 * 4 * len(SOME_SIZES)
     away = [float(row["coverage"]) - float(row["claim"]) for row in rows]
     assert min(away) > -0.015
     assert max(away) < 0.060
@@ -88,9 +119,10 @@ def test_calibrated_limits_stay_near_their_claim_where_bounds_are_a_matter_of_ch
 
 def test_a_part_run_again_gives_the_same_numbers() -> None:
     """The rows of one population and n, bit by bit; the file says what the script gives."""
-    again = list(study_coverage.plain(study_coverage.POPULATIONS[0], 5, False, study_coverage.CHEAP))
+    again = list(study_coverage.formula(POPULATIONS[0], 5, False))
+    again += list(coverage_fits.weibull(coverage_fits.named("Weibull"), 5))
     kept = {tuple(row.values()) for row in ROWS}
-    assert len(again) > 15
+    assert len(again) > 28
     for row in again:
         assert tuple(str(cell) for cell in row) in kept
 
@@ -111,6 +143,34 @@ def test_stated_power_of_the_normality_test(population: str) -> None:
         assert abs(flagged - stated) < 4.0 * math.sqrt(stated * (1.0 - stated) / 20_000) + 0.0005
 
 
+def test_the_fits_run() -> None:
+    """Small runs of the parts that take long agree with the table within five joint errors."""
+    at = {(row["bound"], row["population"], row["bounded"], row["n"]): row for row in ROWS}
+    normal, count = POPULATIONS[0], 400
+    again = [
+        *coverage_fits.fitted(normal, "normal", 5, count),
+        *coverage_fits.stopped(normal, "normal", 5, count),
+        *coverage_fits.kaplan(normal, 5, True, count),
+        *coverage_fits.bootstrap(normal, 10, 100),
+    ]
+    assert len(again) == 9
+    for bound, population, bounded, n, claim, _, replicates, coverage, _ in again:
+        row = at[bound, population, bounded, str(n)]
+        expected = float(row["coverage"])
+        assert float(row["claim"]) == claim
+        error = math.sqrt(max(expected * (1.0 - expected), 0.01) / replicates)
+        assert abs(coverage - expected) < 5.0 * error, bound
+
+
+def test_new_rows_take_the_place_of_old_ones() -> None:
+    """Merging replaces what is about the same and keeps the rest, sorted by n as a number."""
+    old = [("a", "p", "none", "10", "0.9", "exact", "5", "1.0", "0.1"), ("b", "p", "none", "3", *"defgh")]
+    new = row_of("a", "p", "none", 10, 0.5, "exact", np.array([True, False]))
+    found = study_coverage.merged(old, [new, row_of("a", "p", "none", 9, 0.5, "x", np.array([True]))])
+    assert [line[:4] for line in found] == [("a", "p", "none", "9"), ("a", "p", "none", "10"), ("b", "p", "none", "3")]
+    assert found[1][7] == "0.5"
+
+
 def test_the_result_stands_where_the_script_writes_it() -> None:
-    """Beside the other results."""
-    assert Path(study_coverage.__file__).parent / "results" / "coverage.csv" == study_coverage.RESULT
+    """In the folder of studies, which travels with the notebook that shows it."""
+    assert Path(__file__).parents[2] / "data" / "studies" / "coverage.csv" == study_coverage.RESULT

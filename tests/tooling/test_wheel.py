@@ -58,8 +58,8 @@ def tracked(*folders: str) -> set[str]:
 
 
 def test_wheel_brings_notebooks_and_demo_data(wheel: Path) -> None:
-    """Every file of both folders travels inside the package, byte for byte."""
-    wanted = tracked("notebooks", "data/demo")
+    """Every file of these folders travels inside the package, byte for byte."""
+    wanted = tracked("notebooks", "data/demo", "data/studies")
     assert any(name.endswith(".ipynb") for name in wanted)
     with zipfile.ZipFile(wheel) as archive:
         for name in sorted(wanted):
