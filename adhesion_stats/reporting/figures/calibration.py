@@ -170,6 +170,7 @@ def plot_fits(rows: Sequence[Rate]) -> Figure:
         "calibrated, largest fifth cut off": Style(look.INK, (0, (1, 1.2)), "D", filled=False),
         "standard errors, 20 % bounded": Style(look.ACCENT, (0, (4, 1.5)), "o", filled=False),
     }
+    pairs = tuple(pair for pair in pairs if any(_is_fit(row, *pair[:2]) for row in rows))
     figure, panels = _wall(len(pairs), columns=5, height=1.7, legend=0.42)
     for ax, (population, family, title) in zip(panels, pairs, strict=True):
         here = [row for row in rows if row.population == population and row.kind != "drawn again"]
@@ -187,6 +188,10 @@ def plot_fits(rows: Sequence[Rate]) -> Figure:
             _line(ax, line, styles[key])
     _legend(figure, list(styles.items()), "coverage of a lower limit of the 5 % fractile, % (claim 75 %)")
     return figure
+
+
+def _is_fit(row: Rate, population: str, family: str) -> bool:
+    return row.population == population and row.subject.startswith(f"{family} fit:")
 
 
 # -- one small plot, and the wall of them
