@@ -170,9 +170,9 @@ def plot_fits(rows: Sequence[Rate]) -> Figure:
         "calibrated, largest fifth cut off": Style(look.INK, (0, (1, 1.2)), "D", filled=False),
         "standard errors, 20 % bounded": Style(look.ACCENT, (0, (4, 1.5)), "o", filled=False),
     }
-    pairs = tuple(pair for pair in pairs if any(_is_fit(row, *pair[:2]) for row in rows))
-    figure, panels = _wall(len(pairs), columns=5, height=1.7, legend=0.42)
-    for ax, (population, family, title) in zip(panels, pairs, strict=True):
+    shown = [pair for pair in pairs if any(_is_fit(row, *pair[:2]) for row in rows)]
+    figure, panels = _wall(len(shown), columns=5, height=1.7, legend=0.42)
+    for ax, (population, family, title) in zip(panels, shown, strict=True):
         here = [row for row in rows if row.population == population and row.kind != "drawn again"]
         _frame(ax, title, low=15.0, high=100.0, ticks=(25.0, 50.0, 75.0, 95.0))
         name = f"{family} fit: lower limit of 5 % fractile"
