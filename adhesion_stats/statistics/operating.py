@@ -48,7 +48,13 @@ _POINTS = 9
 
 @dataclass(frozen=True, eq=False)
 class ThreeWay:
-    """Probabilities of the three outcomes, (g,) float64 each [-]; they sum to 1."""
+    """Probabilities of the three outcomes; they sum to 1.
+
+    Attributes
+    ----------
+    conforms, does_not_conform, undetermined : (g,) float64
+        Probability [-].
+    """
 
     conforms: Values
     does_not_conform: Values
@@ -237,7 +243,11 @@ def whole_contract(zone: ThreeWay, *, zones: int) -> ThreeWay:
     zone : ThreeWay
         Outcomes of one zone.
     zones : int
-        Number of zones, 1 or greater; their pulls are independent.
+        Number of zones [-], 1 or greater; their pulls are independent.
+
+    Returns
+    -------
+    ThreeWay
 
     Raises
     ------
@@ -274,6 +284,11 @@ def tries(accepted: Values, *, most: int) -> Values:
         Probability that one try is accepted [-].
     most : int
         Tries allowed in all, 1 or greater.
+
+    Returns
+    -------
+    (g,) float64
+        Probability that one of them is accepted [-].
 
     Raises
     ------
@@ -322,6 +337,10 @@ def quality_at(
     ------
     InvalidSample
         If the limits are not ascending or a probability is out of range.
+
+    Notes
+    -----
+    By halving. Source: definition of a quantile of quality.
 
     Examples
     --------

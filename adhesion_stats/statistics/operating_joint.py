@@ -81,12 +81,62 @@ AS_MEASURED = Completed()
 
 
 def worst_completion(*, lost: float) -> Completed:
-    """Unknown values at their least: a share ``lost`` of them at zero (a value "at least x" is x)."""
+    """Unknown values at their least: a share ``lost`` of them at zero (a value "at least x" is x).
+
+    Parameters
+    ----------
+    lost : float
+        Share of values that are lost [-], 0 to 1.
+
+    Returns
+    -------
+    Completed
+
+    Raises
+    ------
+    Nothing.
+
+    Notes
+    -----
+    Source: a lost strength is not negative; nothing more is known of it.
+
+    Examples
+    --------
+    >>> worst = worst_completion(lost=0.25)
+    >>> (worst.kept, worst.place)
+    (0.75, 0.0)
+    """
     return Completed(1.0 - lost, 1.0 - lost, math.inf, 0.0)
 
 
 def best_completion(*, at_least: float, lost: float, ceiling: float) -> Completed:
-    """Unknown values at their greatest: those known from below only, or lost, at the ceiling (``inf``: without end)."""
+    """Unknown values at their greatest: those known from below only, or lost, at the ceiling (``inf``: without end).
+
+    Parameters
+    ----------
+    at_least, lost : float
+        Shares of values that are known from below only, and that are lost [-], 0 to 1 together.
+    ceiling : float
+        Largest value that there can be, in the unit of the values; ``inf`` for none.
+
+    Returns
+    -------
+    Completed
+
+    Raises
+    ------
+    Nothing.
+
+    Notes
+    -----
+    Source: a value known from below only can be as large as the ceiling; nothing more is known of it.
+
+    Examples
+    --------
+    >>> best = best_completion(at_least=0.25, lost=0.0, ceiling=float("inf"))
+    >>> (best.kept, best.place)
+    (0.75, inf)
+    """
     if math.isinf(ceiling):
         kept = 1.0 - at_least - lost
         return Completed(kept, kept, math.inf, math.inf)
@@ -142,6 +192,11 @@ def probability_accepted(
     InvalidSample
         If a mean is not above zero, limits do not ascend, or ``accepted`` is not of that shape or not monotone; if
         there are more than ``MOST_WAYS`` ways to spread n values over the pieces.
+
+    Notes
+    -----
+    Equations: the head of this module. Source: characteristic functions of sums, inverted by a Fourier series; this
+    project's own.
 
     Examples
     --------
