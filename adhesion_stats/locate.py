@@ -1,7 +1,8 @@
-"""Where the files that travel with the package lie: notebooks and demo data.
+"""Where the files that travel with the package lie: notebooks, demo data, published rules and methods.
 
-In an installed wheel they are inside the package, under ``_packaged/``; in a clone they are the folders of the
-repository, so that nobody edits a copy. This module finds them and must import nothing of the package.
+Rules and methods lie in the package itself (``terms/published``, ``terms/methods``). The others are inside an installed
+wheel under ``_packaged/``; in a clone they are the folders of the repository, so that nobody edits a copy. This module
+finds them and must import nothing of the package.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from pathlib import Path
 __all__ = ["packaged"]
 
 _PACKAGE = Path(__file__).resolve().parent
+_OWN_ROOMS = ("terms",)  # rooms of the package that hold data files beside their modules
 
 
 def packaged(*parts: str) -> Path:
@@ -40,8 +42,8 @@ def packaged(*parts: str) -> Path:
             raise ValueError(f"packaged() expects plain names, one for each folder; {part!r} is not one.")
     # A wheel first. Only the folder beside this file counts: an editable install also leaves a copy among the
     # installed packages, which is as old as the installation and is never looked at.
-    roots = [_PACKAGE / "_packaged"]
-    if (_PACKAGE.parent / "pyproject.toml").is_file():
+    roots = [_PACKAGE / "_packaged"] if parts[0] not in _OWN_ROOMS else [_PACKAGE]
+    if parts[0] not in _OWN_ROOMS and (_PACKAGE.parent / "pyproject.toml").is_file():
         roots.append(_PACKAGE.parent)
     candidates = [root.joinpath(*parts) for root in roots]
     for candidate in candidates:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["KNOWN_UNITS", "Quantity", "factor", "is_unit"]
 
-Quantity = Literal["strength", "load", "length", "rate", "area"]
+Quantity = Literal["strength", "load", "length", "rate", "area", "time", "temperature"]
 
 # Spelling as people write it (lower case, blanks removed) -> pint expression.
 _STRENGTH = {
@@ -47,9 +47,20 @@ _TABLES: dict[Quantity, dict[str, str]] = {
     "area": _AREA,
     "rate": {f"{unit}/s": f"({expression})/s" for unit, expression in _STRENGTH.items()}
     | {f"{unit}/min": f"({expression})/min" for unit, expression in _STRENGTH.items()},
+    "time": {"s": "s", "sec": "s", "min": "min"},
+    "temperature": {"°c": "°C", "degc": "°C"},  # one scale only: another has another zero, which no factor tells
 }
-_ONE = {"MPa", "N/mm**2", "MN/m**2", "N", "mm", "m**2", "(MPa)/s", "(N/mm**2)/s"}  # already what is used inside
-_INSIDE: dict[Quantity, str] = {"strength": "MPa", "load": "N", "length": "mm", "rate": "MPa/s", "area": "m**2"}
+# already what is used inside
+_ONE = {"MPa", "N/mm**2", "MN/m**2", "N", "mm", "m**2", "(MPa)/s", "(N/mm**2)/s", "s", "°C"}
+_INSIDE: dict[Quantity, str] = {
+    "strength": "MPa",
+    "load": "N",
+    "length": "mm",
+    "rate": "MPa/s",
+    "area": "m**2",
+    "time": "s",
+    "temperature": "°C",
+}
 
 KNOWN_UNITS: dict[Quantity, tuple[str, ...]] = {
     "strength": ("MPa", "N/mm²", "kPa", "bar", "psi", "ksi", "kgf/cm²"),
@@ -57,6 +68,8 @@ KNOWN_UNITS: dict[Quantity, tuple[str, ...]] = {
     "length": ("mm", "cm", "m", "µm", "mil", "in"),
     "rate": ("MPa/s", "N/mm²/s", "psi/s"),
     "area": ("m²", "ft²"),
+    "time": ("s", "min"),
+    "temperature": ("°C",),
 }
 
 

@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from adhesion_stats.judging import ScreeningTable, named_by, repeated
+import numpy as np
+
+from adhesion_stats.judging import ScreeningTable, breaches, named_by, repeated
 from adhesion_stats.messages import Fact, Message, Place
 from adhesion_stats.pulls import Bound, Pulls
 from adhesion_stats.quantities import shown
@@ -54,7 +56,12 @@ class Retests:
 
 
 def _reason_messages(
-    pulls: Pulls, standing: Standing, i: int, terms: Specification, retests: Retests
+    pulls: Pulls,
+    standing: Standing,
+    i: int,
+    terms: Specification,
+    retests: Retests,
+    departs: Mapping[int, tuple[str, ...]],
 ) -> tuple[Message, ...]:
     """Why pull ``i`` does not count, one message per reason; empty when it counts."""
     reasons = Reason(int(standing.reasons[i]))
@@ -64,7 +71,7 @@ def _reason_messages(
         *_own_reasons(pulls, reasons, i, terms),
         *(_written_reasons(pulls, i, terms) if Reason.EXCLUDED in reasons else ()),
         *_retest_reasons(pulls, reasons, i, retests),
-        *([_say("reason_method")] if Reason.METHOD in reasons else ()),
+        *([_say("reason_method", what=departs[i])] if Reason.METHOD in reasons else ()),
     ]
     return tuple(replace(message, place=_place(pulls, i)) for message in found)
 
@@ -130,6 +137,16 @@ def _counts_as(pulls: Pulls, standing: Standing, i: int) -> str | None:
     return "at_most" if pulls.bound[i] == Bound.AT_MOST else "exact"
 
 
+def _departures(pulls: Pulls, terms: Specification) -> dict[int, tuple[str, ...]]:
+    """By pull: from what of the method it departs, where that makes it invalid, with what was asked."""
+    found: dict[int, tuple[str, ...]] = {}
+    for breach in breaches(pulls, terms) if terms.method.invalid else ():
+        if breach.key in terms.method.invalid:
+            for i in np.flatnonzero(breach.hit).tolist():
+                found[i] = (*found.get(i, ()), f"{breach.what} ({breach.asked})")
+    return found
+
+
 _BOUND_WORDS = {Bound.AT_LEAST: "at_least", Bound.AT_MOST: "at_most"}
 
 
@@ -137,7 +154,7 @@ def pull_facts(
     pulls: Pulls, standing: Standing, table: ScreeningTable | None, terms: Specification
 ) -> list[dict[str, object]]:
     """Return one dictionary per pull, in file order; see the schema of results.json."""
-    flags, retests = _flags(table), Retests.of(pulls, standing)
+    flags, retests, departs = _flags(table), Retests.of(pulls, standing), _departures(pulls, terms)
     return [
         {
             "index": i,
@@ -155,7 +172,7 @@ def pull_facts(
             "indicated_load_n": number_or_none(float(pulls.indicated_load_n[i])),
             "status": standing.status(i).value,
             "counts_as": _counts_as(pulls, standing, i),
-            "reasons": [message.as_dict() for message in _reason_messages(pulls, standing, i, terms, retests)],
+            "reasons": [message.as_dict() for message in _reason_messages(pulls, standing, i, terms, retests, departs)],
             "who": standing.who[i],
             "flags": [message.as_dict() for message in flags.get(i, ())],
             "failure": pulls.failure(i),

@@ -25,6 +25,7 @@ from adhesion_stats.assessment.ladder import ladder_messages, population_facts
 from adhesion_stats.assessment.measurements import measurement_facts, measurements_to_make
 from adhesion_stats.assessment.next_steps import contract_steps, zone_steps
 from adhesion_stats.assessment.parts import Parts
+from adhesion_stats.assessment.published import published_facts, published_messages, to_confirm
 from adhesion_stats.assessment.pull_facts import number_or_none, pull_facts, recording_step_text
 from adhesion_stats.assessment.summary import SOURCES
 from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, summary_facts, tree
@@ -92,7 +93,9 @@ def results_of(parts: Parts) -> dict[str, object]:
             "reason": reason.as_dict(),
             "zones": {outcome.words: sum(found == outcome.words for _, found in outcomes) for outcome in Outcome},
             "next": [message.as_dict() for message in _contract_next(parts, decision, outcomes)],
+            "to_confirm": [message.as_dict() for message in to_confirm(terms)],
         },
+        "published": published_facts(terms),
         "zones": zones,
         "pulls": pull_facts(pulls, parts.standing, parts.screening, terms),
         "messages": [message.as_dict() for message in _messages(parts)],
@@ -228,7 +231,8 @@ def _zone(
         "binding": decision.criteria[decision.binding].criterion.key if decision is not None else None,
         "pulls": count,
         "summary": summary_facts(parts.summaries[i], parts.specification.interval_confidence),
-        "criteria": criteria_facts(decision) if decision is not None else [],
+        "to_confirm": [message.as_dict() for message in to_confirm(parts.specification, zone)],
+        "criteria": criteria_facts(decision, parts.specification) if decision is not None else [],
         "tree": tree(decision.requirement) if decision is not None else None,
         "needs": [message.as_dict() for message in needed] if outcome is Outcome.UNDETERMINED else [],
         "hangs_on": [message.as_dict() for message in hangs],
@@ -362,7 +366,13 @@ def _messages(parts: Parts) -> list[Message]:
         for zone in parts.zones
         if not parts.pulls.zone.rows_of(zone).size
     ]
-    return [*parts.messages, *extra, *ladder_messages(parts.rungs), *determination_messages(parts)]
+    return [
+        *parts.messages,
+        *extra,
+        *published_messages(parts.specification),
+        *ladder_messages(parts.rungs),
+        *determination_messages(parts),
+    ]
 
 
 def _screening(parts: Parts) -> dict[str, object]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from adhesion_stats.acceptance import CriterionOutcome, ZoneDecision, criterion_reason, factor_of
 from adhesion_stats.assessment.by_failure import by_failure_facts, limit_facts
+from adhesion_stats.assessment.published import criterion_published
 from adhesion_stats.assessment.summary import Characteristic, ZoneSummary
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.standing import Standing
@@ -28,6 +29,7 @@ from adhesion_stats.terms.criteria import (
     ShareOfPulls,
     depends_on_failure,
 )
+from adhesion_stats.terms.specification import Specification
 from adhesion_stats.units import factor
 
 __all__ = ["criteria_facts", "failure_facts", "summary_facts", "tree"]
@@ -138,9 +140,12 @@ def _total(decision: ZoneDecision, found: CriterionOutcome) -> float | None:
     return float(round(total / 100.0)) if isinstance(found.criterion, PullsWithFailure) else total
 
 
-def criteria_facts(decision: ZoneDecision) -> list[dict[str, object]]:
+def criteria_facts(decision: ZoneDecision, terms: Specification) -> list[dict[str, object]]:
     """Return one dictionary per criterion, in the order in which they are written; see the schema of results.json."""
-    return [_criterion(decision, found) for found in decision.criteria]
+    return [
+        {**_criterion(decision, found), "published": criterion_published(terms, found.criterion.key)}
+        for found in decision.criteria
+    ]
 
 
 def _characteristic(found: Characteristic) -> dict[str, object]:

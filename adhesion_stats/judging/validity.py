@@ -1,4 +1,5 @@
-"""Which pulls count: lost, without value, disputed, excluded in writing, broken at the dolly adhesive, retested.
+"""Which pulls count: lost, without value, disputed, broken at the dolly adhesive, against the method, excluded in
+writing, retested.
 
 A retest replaces a pull only where that pull is invalid by rule, lost, or excluded for a written reason, and only where
 the retest itself counts. A retest of a valid pull does not count: the first pull stands, and the report shows what the
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.coded import Coded
+from adhesion_stats.judging.method import invalid_by_method
 from adhesion_stats.judging.silence import SAME_SHARE
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import Bound, Pulls
@@ -51,6 +53,7 @@ def judge(pulls: Pulls, specification: Specification, settled: Settled) -> Judge
         standing = standing.with_reason(broke_in_glue, Reason.GLUE)
     else:
         standing = standing.with_reason(broke_in_glue & no_value, Reason.GLUE)
+    standing = standing.with_reason(invalid_by_method(pulls, specification), Reason.METHOD)
     at_least = broke_in_glue & ~no_value & (standing.reasons == 0)
     standing = Standing(standing.reasons, standing.who, standing.flags, at_least)
     messages: list[Message] = []

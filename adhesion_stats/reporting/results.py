@@ -115,6 +115,7 @@ class ContractDecision(TypedDict):
     reason: MessageDict
     zones: dict[str, int]
     next: list[MessageDict]
+    to_confirm: list[MessageDict]
 
 
 class PullCounts(TypedDict):
@@ -261,6 +262,7 @@ class Criterion(TypedDict):
     margin_low: float | None
     margin_high: float | None
     reason: MessageDict
+    published: FromPublished | None
 
 
 class Settled(TypedDict):
@@ -280,6 +282,41 @@ class Failure(TypedDict):
     percent: dict[str, float]
     recorded: int
     not_recorded: int
+
+
+class FromPublished(TypedDict):
+    """The published rule of a criterion; ``sure`` of the least sure number that acts, None where none does."""
+
+    name: str
+    sure: Literal["verified", "secondary", "unverified"] | None
+    to_confirm: bool
+    confirmed: str | None
+
+
+class UsedNumber(TypedDict):
+    """A published number in the specification; ``instead``: what the contract says in its place, None for nothing."""
+
+    path: str
+    value: str
+    instead: str | None
+    clause: str
+    sure: Literal["verified", "secondary", "unverified"]
+    seen: str
+
+
+class Used(TypedDict):
+    """A published rule or method as the specification uses it."""
+
+    path: str
+    name: str
+    kind: Literal["rule", "method"]
+    document: str
+    edition: str
+    replaced_by: str | None
+    zones: list[str]
+    confirmed: str | None
+    to_confirm: bool
+    numbers: list[UsedNumber]
 
 
 class Determination(TypedDict):
@@ -346,6 +383,7 @@ class Zone(TypedDict):
     next: list[MessageDict]
     hints: list[MessageDict]
     determinations: list[Determination]
+    to_confirm: list[MessageDict]
 
 
 class Pull(TypedDict):
@@ -519,6 +557,7 @@ class Results(TypedDict):
     entry: Entry
     rounding: Rounding
     decision: ContractDecision
+    published: list[Used]
     zones: list[Zone]
     pulls: list[Pull]
     messages: list[MessageDict]

@@ -13,6 +13,7 @@ from itertools import zip_longest
 from adhesion_stats.reporting.results import Results, Zone, results_from
 from adhesion_stats.reporting.sections.determined import determination_line
 from adhesion_stats.reporting.sections.parts import population_lines, scale_of, sentence, smallest_is_bound
+from adhesion_stats.reporting.sections.published import reserve_lines, reserve_text
 from adhesion_stats.reporting.words import word
 
 __all__ = ["GAP", "MOST_NAME", "WIDTH", "display_width", "fitted", "line_of", "summary_table", "visible", "wrapped"]
@@ -85,6 +86,7 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
                 [
                     *population_lines(zone),
                     sentence(zone["reason"]),
+                    *(str(one) for one in reserve_lines(zone["to_confirm"])),
                     *(str(determination_line(one)) for one in zone["determinations"]),
                 ]
             )
@@ -117,6 +119,8 @@ def summary_table(results: Mapping[str, object]) -> str:
         lines += [line_of(parts, widths) for parts in zip_longest(*columns, fillvalue="")]
     decision = data["decision"]
     whole = f"{word('the_contract')} {word('is_' + decision['outcome'])}. {visible(sentence(decision['reason']))}"
+    if decision["to_confirm"]:
+        whole = f"{whole} {visible(reserve_text(decision['to_confirm']))}"
     return "\n".join([*lines, "", *wrapped(whole, WIDTH)])
 
 

@@ -224,16 +224,18 @@ class Checker:
         return None
 
     def span(self, table: Mapping[str, object], key: str, path: str, quantity: Quantity) -> tuple[float, float] | None:
-        """Two quantities ``["10 mm", "20 mm"]``, smaller first."""
+        """Two quantities ``["10 mm", "20 mm"]``, smaller first; an end that is not bounded is written "any"."""
         texts = self.texts(table, key, path)
         if texts is None:
             return None
-        ends = [self._measure(text, path, quantity) for text in texts]
-        if len(ends) != 2:
-            self.problem(
-                "spec_wrong_type", path, expected='two quantities, such as ["10 mm", "20 mm"]', came=_shown(texts)
-            )
+        if len(texts) != 2 or texts == ("any", "any"):
+            expected = 'two quantities, such as ["10 mm", "20 mm"], of which one may be "any"'
+            self.problem("spec_wrong_type", path, expected=expected, came=_shown(texts))
             return None
+        ends = [
+            unbounded if text.strip() == "any" else self._measure(text, path, quantity)
+            for text, unbounded in zip(texts, (-math.inf, math.inf), strict=True)
+        ]
         low, high = ends
         if low is None or high is None:
             return None

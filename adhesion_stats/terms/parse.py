@@ -9,13 +9,16 @@ The file's tables and keys::
     [interface]  broke_there_from
     [rounding]   method, ties, record_to
     [screening]  tests, side, level, dixon_convention
-    [method]     dolly, cut, cut_depth, rate, failure_shares_step, min_age, min_glue_hours
+    [method]     use, confirmed, dolly, dolly_shape, cut, cut_depth, rate, time_to_failure, temperature, min_age,
+                 least_pulls, spacing, edge, calibrated, min_glue_hours,
+                 failure_shares_step, invalid (see terms.method_checks)
     [readings]   how the readings file is laid out (see terms.layout)
     [[exclude]]  zone, id, reason, who
     [plan]       what is planned before the first pull (see terms.plan)
     [[determination]]  what an engineer decided all the same (see terms.determinations)
     [[group]]    name, zones; [[ladder]]  on, do, pulls (see terms.stages)
-    [[require]]  zones, groups, stage, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``
+    [[require]]  zones, groups, stage, required, and a criterion, ``all_of = [...]`` or ``any_of = [...]``;
+                 or ``use = "name"`` of a published rule (see terms.use)
 
 and a criterion is one of::
 
@@ -44,6 +47,7 @@ from adhesion_stats.terms.characteristic import METHOD_KEYS, method_asked
 from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.determinations import determinations
 from adhesion_stats.terms.layout import Layout
+from adhesion_stats.terms.method_checks import method_checks
 from adhesion_stats.terms.plan import plan_terms
 from adhesion_stats.terms.require import check_rules, first_unit, rules_of
 from adhesion_stats.terms.specification import (
@@ -51,13 +55,13 @@ from adhesion_stats.terms.specification import (
     Contract,
     Exclusion,
     GlueRule,
-    MethodChecks,
     PullRules,
     Rounding,
     Screening,
     Specification,
 )
 from adhesion_stats.terms.stages import ladder_of
+from adhesion_stats.terms.use import Used, for_zones, with_published
 
 __all__ = ["DIXON_CONVENTIONS", "parse_specification"]
 
@@ -94,13 +98,16 @@ def parse_specification(content: bytes, *, file: str) -> Specification:
         ) from error
     check = Checker(file)
     check.keys(table, "", _TOP)
-    specification = _specification(check, table, file, hashlib.sha256(content).hexdigest())
+    whole, uses = with_published(check, table)
+    specification = _specification(check, whole, uses, file, hashlib.sha256(content).hexdigest())
     if check.problems or specification is None:
         raise InvalidSpecification(check.problems)
     return specification
 
 
-def _specification(check: Checker, table: Mapping[str, object], file: str, digest: str) -> Specification | None:
+def _specification(
+    check: Checker, table: Mapping[str, object], uses: tuple[Used, ...], file: str, digest: str
+) -> Specification | None:
     contract = _contract(check, check.table(table, "contract", "contract", needed=True))
     rules = rules_of(check, table)
     report = check.table(table, "report", "report")
@@ -116,7 +123,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
     glue = _glue(check, check.table(table, "glue", "glue"))
     rounding = _rounding(check, check.table(table, "rounding", "rounding"))
     screening = _screening(check, check.table(table, "screening", "screening"))
-    method = _method(check, check.table(table, "method", "method"))
+    method = method_checks(check, check.table(table, "method", "method"))
     exclusions = _exclusions(check, table)
     decided = determinations(check, table)
     ladder = ladder_of(check, table)
@@ -144,6 +151,7 @@ def _specification(check: Checker, table: Mapping[str, object], file: str, diges
         determinations=decided,
         ladder=ladder,
         plan=plan,
+        uses=for_zones(uses, tuple(rule.zones for rule in rules)),
         interval_confidence=0.95 if confidence is None else confidence,
         characteristic=asked,
         readings=readings,
@@ -241,22 +249,6 @@ def _screening(check: Checker, table: Mapping[str, object]) -> Screening:
         side=default.side if side is None else "low" if side == "low" else "high" if side == "high" else "both",
         level=default.level if level is None else level,
         dixon_convention=convention or default.dixon_convention,
-    )
-
-
-def _method(check: Checker, table: Mapping[str, object]) -> MethodChecks:
-    check.keys(
-        table, "method", ("dolly", "cut", "cut_depth", "rate", "failure_shares_step", "min_age", "min_glue_hours")
-    )
-    cut = check.choice(table, "cut", "method.cut", ("yes", "no"))
-    return MethodChecks(
-        dolly_mm=check.measure(table, "dolly", "method.dolly", "length"),
-        cut=None if cut is None else ("yes" if cut == "yes" else "no"),
-        cut_depth_mm=check.span(table, "cut_depth", "method.cut_depth", "length"),
-        rate_mpa_per_s=check.span(table, "rate", "method.rate", "rate"),
-        share_step_percent=check.percent(table, "failure_shares_step", "method.failure_shares_step", above_zero=True),
-        min_age_days=check.number(table, "min_age", "method.min_age"),
-        min_glue_hours=check.number(table, "min_glue_hours", "method.min_glue_hours"),
     )
 
 

@@ -9,8 +9,10 @@ from typing import Literal
 from adhesion_stats.pulls import GLUE_CODES
 from adhesion_stats.terms.criteria import AllOf, CharacteristicMethod, Limit, Requirement
 from adhesion_stats.terms.determinations import Determination
+from adhesion_stats.terms.method_checks import MethodChecks
 from adhesion_stats.terms.plan import PlanTerms
 from adhesion_stats.terms.stages import LadderStep
+from adhesion_stats.terms.use import Used
 
 __all__ = [
     "CharacteristicAsked",
@@ -97,19 +99,6 @@ class Screening:
 
 
 @dataclass(frozen=True)
-class MethodChecks:
-    """What the contract's method asks of preparation and loading; a breach is a caution. None: not asked."""
-
-    dolly_mm: float | None = None
-    cut: Literal["yes", "no"] | None = None
-    cut_depth_mm: tuple[float, float] | None = None
-    rate_mpa_per_s: tuple[float, float] | None = None
-    share_step_percent: float | None = None
-    min_age_days: float | None = None
-    min_glue_hours: float | None = None
-
-
-@dataclass(frozen=True)
 class CharacteristicAsked:
     """A characteristic value that the report shows beside the decision; fields as in ``CharacteristicAtLeast``."""
 
@@ -160,6 +149,7 @@ class Specification:
     determinations: tuple[Determination, ...] = ()
     ladder: tuple[LadderStep, ...] = ()
     plan: PlanTerms | None = None
+    uses: tuple[Used, ...] = ()  # published rules and methods that the file uses, with the account of their numbers
     rounding: Rounding = field(default_factory=Rounding)
     interval_confidence: float = 0.95
     characteristic: tuple[CharacteristicAsked, ...] = ()

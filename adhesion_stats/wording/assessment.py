@@ -25,6 +25,16 @@ ASSESSMENT: dict[str, str] = {
     "hangs_on_any_pull": "Without any one of the pulls {pulls} the outcome would be: {outcome}.",
     "hangs_on_retest": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be: {outcome}.',
     "retest_changes_nothing": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be the same.',
+    # published rules and methods
+    "published_to_confirm": 'To be confirmed: {numbers} of "{name}" ({document}, {edition}) [is|are] not verified here ({sure}). '
+    'Compare with the document and write confirmed = "who, when, where seen" beside use ({path}); until then the decision stands under '
+    "that reserve.",
+    "published_confirmed": '{numbers} of "{name}" ({document}, {edition}), not verified here ({sure}), [was|were] confirmed: '
+    "{confirmed}.",
+    "published_replaced": 'The contract asks for {key} = {instead} where "{name}" has {value} ({path}).',
+    "published_left_out": 'The contract replaced the part of "{name}" in which {key} = {value} stood ({path}).',
+    "published_superseded": '"{name}" was replaced by {newer}; the specification uses it all the same ({path}).',
+    "published_note": '"{name}": {note}',
     # determinations
     "determination_without_zone": 'A determination by {who} is about zone "{zone}", which neither the readings nor the specification '
     "name; write the zone exactly as in the readings.",

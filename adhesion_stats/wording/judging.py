@@ -29,7 +29,7 @@ JUDGING: dict[str, str] = {
     "reason_replaced": "not valid; retest {retest} stands for it",
     "reason_retest_of_valid": "repeats {original}, which is neither invalid by rule nor excluded in writing: it stands",
     "reason_retest_of_replaced": "repeats {original}, for which another retest stands already",
-    "reason_method": "breaks a rule of the test method",
+    "reason_method": "departs from the method in {what}, which the specification names as making a pull invalid",
     # flags
     "flag_grubbs": "Grubbs test, {side} side: G = {statistic}, p = {p}",
     "flag_dixon": "Dixon test, {side} side: {ratio} = {statistic}, p = {p}",
@@ -57,6 +57,8 @@ JUDGING: dict[str, str] = {
     # preparation
     "mixed_preparation": 'Zone "{zone}" mixes {what}: {values}. Values of different preparation may not be comparable.',
     "method_breach": "{count} pulls depart from the contract's {what} ({asked}): {pulls}.",
+    "method_breach_invalid": "{count} pulls depart from the contract's {what} ({asked}) and do not count for it: {pulls}.",
+    "method_too_few": 'Zone "{zone}": {counted} pulls count, and the method asks for at least {least}.',
     "method_not_recorded": "The contract asks for {what}: {asked}; {count} of {total} pulls have no record of it.",
     # what counts
     "glue_share_undecided": 'Pull "{pull}" broke at or in the dolly adhesive over {share} of its area. Whether it counts is for '

@@ -34,4 +34,12 @@ TERMS: dict[str, str] = {
     "corners in their order round the zone.",
     "spec_plan_keep_out_elsewhere": '{path}: "{keep_out}" lies outside its zone; correct its place, or leave it out.',
     "spec_two_numbers": "{path} plans {planned} pulls by its z-of-n criterion, but {required} are required; make both equal.",
+    # published rules and methods
+    "spec_use_unknown": '{path}: no published rule or method is called "{name}" here; nearest: {near}. '
+    "adhesion-stats rules lists them all.",
+    "spec_use_is_method": '{path}: "{name}" is a test method; use it in the table [method].',
+    "spec_use_is_rule": '{path}: "{name}" is a rule for zones; use it in a table [[require]].',
+    "spec_use_several": '{path}: "{name}" has {count} values called {key}, and it can\'t be told which one is meant. Write the '
+    "requirement out in place of use.",
+    "spec_use_hole": '{path} is missing: "{name}" leaves to the contract {what}. Write it, for example {key} = {example}.',
 }

@@ -68,6 +68,21 @@ _CRITERION: dict[str, object] = {
     "margin_low": (NUMBER, None),
     "margin_high": (NUMBER, None),
     "reason": MESSAGE,
+    "published": ({"name": TEXT, "sure": (TEXT, None), "to_confirm": FLAG, "confirmed": (TEXT, None)}, None),
+}
+_USED: dict[str, object] = {
+    "path": TEXT,
+    "name": TEXT,
+    "kind": TEXT,
+    "document": TEXT,
+    "edition": TEXT,
+    "replaced_by": (TEXT, None),
+    "zones": [TEXT],
+    "confirmed": (TEXT, None),
+    "to_confirm": FLAG,
+    "numbers": [
+        {"path": TEXT, "value": TEXT, "instead": (TEXT, None), "clause": TEXT, "sure": TEXT, "seen": TEXT},
+    ],
 }
 _SUMMARY: dict[str, object] = {
     "n": COUNT,
@@ -150,6 +165,7 @@ _ZONE: dict[str, object] = {
     "failure": {"percent": "any", "recorded": COUNT, "not_recorded": COUNT},
     "next": [MESSAGE],
     "hints": [MESSAGE],
+    "to_confirm": [MESSAGE],
     "determinations": [{"decided": TEXT, "about": (TEXT, None), "who": TEXT, "when": TEXT, "why": TEXT}],
 }
 _PULL: dict[str, object] = {
@@ -200,7 +216,8 @@ RESULTS: dict[str, object] = {
     "places": COUNT,
     "entry": {"unit": TEXT, "recording_step_mpa": (NUMBER, None), "recording_step_text": (TEXT, None)},
     "rounding": {"method": TEXT, "ties": TEXT, "record_to": (TEXT, None)},
-    "decision": {"outcome": TEXT, "reason": MESSAGE, "zones": "any", "next": [MESSAGE]},
+    "decision": {"outcome": TEXT, "reason": MESSAGE, "zones": "any", "next": [MESSAGE], "to_confirm": [MESSAGE]},
+    "published": [_USED],
     "zones": [_ZONE],
     "pulls": [_PULL],
     "messages": [MESSAGE],

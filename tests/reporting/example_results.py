@@ -188,6 +188,7 @@ def _criterion(
         "at_limit": at,
         "margin_low": None if low is None else low - limit,
         "margin_high": None if open_ or high is None else high - limit,
+        "published": None,
         "reason": message({"conforms": "met", "does not conform": "not_met"}.get(outcome, "open")),
     }
 
@@ -360,6 +361,7 @@ def _zone(zone: ZoneOf, pulls: list[dict[str, object]]) -> dict[str, object]:
         "measurements": None,
         "hints": [],
         "determinations": [],
+        "to_confirm": [],
     }
 
 
@@ -414,7 +416,9 @@ def results_of(
             if count["undetermined"]
             else message("contract_good"),
             "next": [message("next_ask")] if count["undetermined"] else [message("next_none")],
+            "to_confirm": [],
         },
+        "published": [],
         "zones": out,
         "pulls": pulls,
         "messages": list(messages),

@@ -18,7 +18,10 @@ from adhesion_stats.entrance import readings_from
 from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Message, Place, Severity
 from adhesion_stats.planning import make_plan
+from adhesion_stats.terms.checker import Checker
+from adhesion_stats.terms.library import library
 from adhesion_stats.terms.parse import parse_specification
+from adhesion_stats.terms.use import merged_rule
 from adhesion_stats.wording import SENTENCES, message_of, say_with_place
 from adhesion_stats.wording.causes import CAUSES
 from adhesion_stats.wording.intake import INTAKE
@@ -56,6 +59,7 @@ _GROUPS = (
     ("In the plan", tuple(code for code in PLANNING if code in CAUSES)),
 )
 _RULES = '[contract]\ntitle = "t"\n[pulls]\nrequired = 3\n[[require]]\nmean_at_least = "1.50 MPa"\n'
+_USE = '[contract]\ntitle = "t"\n[[require]]\nuse = "{}"\n'
 _HEADS = "zone,id,strength MPa,failure,retest of,cut,exclusion\n"
 _ROWS = (
     "A,1,1.9,A,,yes,\nA,2,> 1.7,A,,no,\nA,3,1.8,70% A 30% Y,,yes,\nA,3R,1.9,A,1,yes,\nA,4,1.2,Y,,yes,dolly tilted\n"
@@ -72,6 +76,11 @@ _JUDGED = (
     _RULES + _EXCLUDE.format(zone="") + '[method]\ncut = "yes"\n',
     _RULES + '[method]\ndolly = "50 mm"\n' + _DECIDED.format(zone="A") + _DECIDED.format(zone="D"),
     '[contract]\ntitle = "t"\n[[require]]\nzones = ["C"]\nmean_at_least = "1.50 MPa"\n',
+    _RULES + '[method]\ncut = "yes"\ninvalid = ["cut"]\nleast_pulls = 12\n',
+    _USE.format("EN 1504-3:2005 R4") + 'mean_at_least = "1.80 MPa"\n',
+    _USE.format("EN 1504-3:2005 R4")
+    + 'confirmed = "The engineer, 2026-05-04, table 3"\nall_of = [{ mean_at_least = "2.0 MPa" }]\n',
+    _USE.format("NBR 13749:1996 external") + 'confirmed = "The engineer, 2026-05-04, table 1"\n',
 )
 # Specifications and readings with stages and rounds.
 _STEPS = '[[ladder]]\ndo = "revise and repeat"\n'
@@ -105,6 +114,10 @@ _WRONG = (
     _RULES + 'only_failed = ["A"]\nwithin_same_failure = true\nfrom = "60 %"\n',
     _RULES
     + '[[require]]\neach_pull = [{ failed = ["A"], from = "60 %", at_least = "200 psi" }]\notherwise = "1 MPa"\n',
+    _USE.format("EN 1504-3 R4"),
+    _USE.format("ISO 4624:2016"),
+    _RULES + '[method]\nuse = "EN 1504-3:2005 R4"\n',
+    _USE.format("EN 1504-10:2017 site bond"),
     _RULES.replace("required = 3", 'required = 3\nceiling = "1.0 MPa"'),
 )
 
@@ -146,6 +159,11 @@ def _refused() -> Iterator[Message]:
             parse_specification(text.encode(), file="specification.toml")
         except InvalidSpecification as refused:
             yield from refused.messages
+    check = Checker("specification.toml")
+    twice = library()["EN 1504-3:2005 R4"]
+    parts = [{"smallest_at_least": "1.0 MPa"}, {"smallest_at_least": "1.5 MPa"}]
+    merged_rule(check, {"any_of": parts}, {"smallest_at_least": "2.0 MPa"}, "require[1]", twice)
+    yield from check.problems
     yield Message("file_not_readable", Severity.ERROR, Place("readings.csv"), {"problem": "No such file or directory"})
 
 

@@ -39,6 +39,7 @@ from adhesion_stats.reporting.sections.parts import (
     table,
     zone_link,
 )
+from adhesion_stats.reporting.sections.published import reserve_lines
 from adhesion_stats.reporting.words import broke_at, fill, word
 
 __all__ = ["decision_section"]
@@ -109,6 +110,7 @@ def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
             cell(
                 outcome_word(zone["outcome"]),
                 *(line(text, quiet=True) for text in population_lines(zone)),
+                *reserve_lines(zone["to_confirm"]),
                 *(determination_line(one) for one in zone["determinations"]),
                 line(sentence(zone["reason"]), quiet=True),
             ),
@@ -162,6 +164,8 @@ def decision_section(results: Results, anchors: Anchors) -> Section:
         Decision(line(outcome_word(decision["outcome"])), word("the_contract"), line(sentence(decision["reason"]))),
         Paragraph(counts),
     ]
+    if decision["to_confirm"]:
+        blocks.append(Items(word("to_confirm"), sentences(decision["to_confirm"]), role="next"))
     if decision["next"]:
         blocks.append(Items(word("h_next"), sentences(decision["next"]), role="next"))
     blocks.append(table(word("t_zones"), columns, rows, anchor="zones", cards=True))

@@ -6,6 +6,7 @@ from adhesion_stats.reporting.model import Block, Items, Line, Paragraph
 from adhesion_stats.reporting.numbers import count
 from adhesion_stats.reporting.results import Determination, Zone
 from adhesion_stats.reporting.sections.parts import sentence
+from adhesion_stats.reporting.sections.published import reserve_lines
 from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["determination_blocks", "determination_line", "letter"]
@@ -42,4 +43,5 @@ def letter(zone: Zone) -> Paragraph:
         reason=sentence(zone["reason"]),
     )
     decided = [part for one in zone["determinations"] for part in (" ", *determination_line(one).parts)]
-    return Paragraph((*text, *decided))
+    reserve = [part for one in reserve_lines(zone["to_confirm"]) for part in (" ", *one.parts)]
+    return Paragraph((*text, *reserve, *decided))

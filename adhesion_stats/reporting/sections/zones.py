@@ -45,6 +45,7 @@ from adhesion_stats.reporting.sections.parts import (
     table,
     value_line,
 )
+from adhesion_stats.reporting.sections.published import source_lines
 from adhesion_stats.reporting.sections.site import extent_blocks
 from adhesion_stats.reporting.words import fill, word
 
@@ -81,7 +82,7 @@ def _criteria(zone: Zone, scale: Scale) -> Table:
                 cell(value_line(criterion, scale)),
                 Cell(tuple(margin)),
                 cell(outcome_word(criterion["outcome"]), line(sentence(criterion["reason"]), quiet=True)),
-                cell(criterion["source"] or word("nothing")),
+                Cell(source_lines(criterion)),
             )
         )
 
@@ -186,6 +187,8 @@ def _settled(zone: Zone) -> list[Block]:
 def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Section:
     blocks: list[Block] = [Decision(line(outcome_word(zone["outcome"])), "", line(sentence(zone["reason"])))]
     blocks += [Paragraph((text,)) for text in population_lines(zone)]
+    if zone["to_confirm"]:
+        blocks.append(Items(word("to_confirm"), sentences(zone["to_confirm"]), role="next"))
     blocks += determination_blocks(zone)
     if zone["needs"]:
         blocks.append(Items(word("needs"), sentences(zone["needs"])))
