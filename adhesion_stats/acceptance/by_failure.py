@@ -40,10 +40,17 @@ from adhesion_stats.acceptance.composition import SLACK, Reading
 from adhesion_stats.acceptance.conditions import ByFailure, Trouble, Unformed
 from adhesion_stats.acceptance.limits import ENTERED, MEAN, Threshold, at_limit, meets, percent_threshold, threshold
 from adhesion_stats.acceptance.membership import fits, shares_of, values_of
-from adhesion_stats.terms.criteria import Criterion, EachPullAtLeast, Limit, MeanAtLeast
+from adhesion_stats.terms.criteria import (
+    CountAtLeast,
+    Criterion,
+    EachPullAtLeast,
+    Limit,
+    MeanAtLeast,
+    SmallestAtLeast,
+)
 from adhesion_stats.terms.specification import Rounding
 
-__all__ = ["MOST_WAYS", "alone_by_failure", "decided_by_failure", "selected_mean"]
+__all__ = ["MOST_WAYS", "alone_by_failure", "decided_by_failure", "pulls_told_apart", "selected_mean"]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
@@ -68,7 +75,32 @@ def alone_by_failure(i: int, criterion: Criterion, block: Block, rounding: Round
     return _only(i, criterion, block, rounding) if criterion.only is not None else _alike(i, criterion, block, rounding)
 
 
+def pulls_told_apart(criterion: Criterion, block: Block, rounding: Rounding) -> tuple[Truth, Truth] | None:
+    """Tell which pulls (g, n) surely, and possibly, are excused, averaged or reach their limit, in the order of the
+    block's shares; None for a criterion that tells no pulls apart so.
+    """
+    if isinstance(criterion, EachPullAtLeast):
+        certain, possible, _ = _reaching(criterion, block, rounding)
+        return certain, possible
+    if isinstance(criterion, SmallestAtLeast | CountAtLeast) and criterion.unless is not None:
+        return fits(shares_of(block), criterion.unless)
+    if isinstance(criterion, MeanAtLeast) and criterion.only is not None:
+        return fits(shares_of(block), criterion.only)
+    return None
+
+
 def _each_pull(i: int, criterion: EachPullAtLeast, block: Block, rounding: Rounding) -> Alone:
+    certain, possible, just_so = _reaching(criterion, block, rounding)
+    all_pulls = percent_threshold(100.0, rounding, at_most=False, places=0)
+    counts = certain.sum(axis=1), possible.sum(axis=1)
+    least, most = (100.0 * count / block.n for count in counts)
+    sure_rows = np.ones(block.g, np.bool_)
+    alone = from_ends(("alone", str(i)), ByFailure(all_pulls), all_pulls, least, most, SLACK, sure_rows)
+    return replace(alone, counts=counts, at_limit=just_so.any(axis=1) & (counts[0] == block.n))
+
+
+def _reaching(criterion: EachPullAtLeast, block: Block, rounding: Rounding) -> tuple[Truth, Truth, Truth]:
+    """Which pulls (g, n) surely and possibly reach their limit, and which could lie just on one."""
     shares = shares_of(block)
     low, high = values_of(shares, criterion.question)
     certain, possible = np.ones(low.shape, np.bool_), np.zeros(low.shape, np.bool_)
@@ -88,12 +120,7 @@ def _each_pull(i: int, criterion: EachPullAtLeast, block: Block, rounding: Round
         certain &= settled | meets_low
         possible |= ~settled & meets_high
         just_so |= ~settled & on
-    all_pulls = percent_threshold(100.0, rounding, at_most=False, places=0)
-    counts = certain.sum(axis=1), possible.sum(axis=1)
-    least, most = (100.0 * count / block.n for count in counts)
-    sure_rows = np.ones(block.g, np.bool_)
-    alone = from_ends(("alone", str(i)), ByFailure(all_pulls), all_pulls, least, most, SLACK, sure_rows)
-    return replace(alone, counts=counts, at_limit=just_so.any(axis=1) & (counts[0] == block.n))
+    return certain, possible, just_so
 
 
 def _against(low: Values, high: Values, limit: Limit, rounding: Rounding) -> tuple[Truth, Truth, Truth]:

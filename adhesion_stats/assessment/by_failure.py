@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from adhesion_stats.acceptance import CriterionOutcome
+from adhesion_stats.acceptance import Cases, CriterionOutcome, ZoneDecision
+from adhesion_stats.acceptance.block import cut
+from adhesion_stats.acceptance.by_failure import pulls_told_apart
 from adhesion_stats.messages import Message
 from adhesion_stats.terms.criteria import (
     CountAtLeast,
@@ -18,10 +20,12 @@ from adhesion_stats.terms.criteria import (
     PullsWithFailure,
     SmallestAtLeast,
     depends_on_failure,
+    questions,
 )
 from adhesion_stats.terms.failed import Failed
+from adhesion_stats.terms.specification import Rounding
 
-__all__ = ["by_failure_facts", "limit_facts", "selection_cautions"]
+__all__ = ["by_failure_facts", "limit_facts", "selection_cautions", "with_pulls"]
 
 
 def limit_facts(limit: Limit) -> dict[str, object]:
@@ -54,7 +58,7 @@ def by_failure_facts(found: CriterionOutcome) -> dict[str, object] | None:
     criterion = found.criterion
     facts: dict[str, object] = {
         "role": "", "which": None, "from_percent": None, "limits": [], "otherwise": None, "sure": found.reached,
-        "most": found.could,
+        "most": found.could, "pulls": [],
     }  # fmt: skip
     if isinstance(criterion, EachPullAtLeast):
         cases = [{**_which(case.failed), "limit": limit_facts(case.limit)} for case in criterion.cases]
@@ -70,6 +74,35 @@ def by_failure_facts(found: CriterionOutcome) -> dict[str, object] | None:
     if isinstance(criterion, PullsWithFailure) and criterion.depth_mm is not None:
         return facts | {"role": "counted", "which": _which(criterion.failed), "sure": None, "most": None}
     return None
+
+
+def with_pulls(
+    facts: list[dict[str, object]], decision: ZoneDecision, mine: Cases, rounding: Rounding
+) -> list[dict[str, object]]:
+    """Return the criteria of a zone with the pulls that each of them tells apart, where values are pulls.
+
+    Each entry of ``pulls`` names a pull (its index) and whether it surely (``sure``) or possibly is excused, averaged
+    or reaches its limit; pulls that surely are not stand only where limits depend on the failure.
+    """
+    asked = [found.criterion for found in decision.criteria]
+    told = [k for k, criterion in enumerate(asked) if facts[k]["by_failure"] is not None]
+    if not told or any(mine.measurement):
+        return facts
+    block = next(iter(cut(mine, questions(asked), shares=True)), None)
+    for k in told:
+        apart = None if block is None else pulls_told_apart(asked[k], block, rounding)
+        if apart is None:
+            continue
+        sure, could = (side[0].tolist() for side in apart)
+        states = [
+            {"pull": int(pull), "sure": bool(s), "possible": bool(c)}
+            for pull, s, c in zip(mine.pull.tolist(), sure, could, strict=True)
+            if pull >= 0 and (c or isinstance(asked[k], EachPullAtLeast))
+        ]
+        by_failure = facts[k]["by_failure"]
+        assert isinstance(by_failure, dict)
+        facts[k] = facts[k] | {"by_failure": by_failure | {"pulls": states}}
+    return facts
 
 
 def selection_cautions(asked: Iterable[Criterion]) -> list[Message]:

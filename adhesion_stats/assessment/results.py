@@ -16,7 +16,7 @@ from adhesion_stats.acceptance import (
     required_number,
     zone_reason,
 )
-from adhesion_stats.assessment.by_failure import selection_cautions
+from adhesion_stats.assessment.by_failure import selection_cautions, with_pulls
 from adhesion_stats.assessment.determined import determination_facts, determination_messages
 from adhesion_stats.assessment.extent import extent_facts, extent_step
 from adhesion_stats.assessment.frequency import frequency_facts, holes_facts
@@ -232,7 +232,7 @@ def _zone(
         "pulls": count,
         "summary": summary_facts(parts.summaries[i], parts.specification.interval_confidence),
         "to_confirm": [message.as_dict() for message in to_confirm(parts.specification, zone)],
-        "criteria": criteria_facts(decision, parts.specification) if decision is not None else [],
+        "criteria": _criteria(parts, i, decision),
         "tree": tree(decision.requirement) if decision is not None else None,
         "needs": [message.as_dict() for message in needed] if outcome is Outcome.UNDETERMINED else [],
         "hangs_on": [message.as_dict() for message in hangs],
@@ -252,6 +252,16 @@ def _zone(
         "hints": [message.as_dict() for message in cause_hints(words, percent)],
         "determinations": determination_facts(parts, zone),
     }
+
+
+def _criteria(parts: Parts, i: int, decision: ZoneDecision | None) -> list[dict[str, object]]:
+    """The criteria of a zone, with the pulls that those on what broke tell apart."""
+    if decision is None:
+        return []
+    facts = criteria_facts(decision, parts.specification)
+    if all(one["by_failure"] is None for one in facts):
+        return facts
+    return with_pulls(facts, decision, parts.cases.of(parts.zones[i]), parts.specification.rounding)
 
 
 def _gathered(hanging: Sequence[Message]) -> list[Message]:

@@ -224,6 +224,14 @@ class FailureLimit(WhichPulls):
     limit: Limit
 
 
+class PullTold(TypedDict):
+    """Whether a pull (by index) surely, and possibly, is excused, averaged or reaches its limit."""
+
+    pull: int
+    sure: bool
+    possible: bool
+
+
 class ByFailure(TypedDict):
     """How a criterion depends on the failure of each pull."""
 
@@ -234,6 +242,7 @@ class ByFailure(TypedDict):
     otherwise: Limit | None
     sure: int | None
     most: int | None
+    pulls: list[PullTold]
 
 
 class Criterion(TypedDict):

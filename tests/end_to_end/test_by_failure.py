@@ -51,6 +51,11 @@ def test_the_zones_are_decided_by_what_broke_and_how_deep() -> None:
     assert [round(c["low"], 3) for c in zones[0]["criteria"]] == [1.55, 1.58, 1.335, 100.0]
     asked = zones[0]["criteria"][0]["by_failure"]
     assert (asked["role"], asked["which"]["depth"], asked["sure"], asked["most"]) == ("unless", "6 mm", 2, 2)
+    assert asked["pulls"] == [{"pull": i, "sure": True, "possible": True} for i in (0, 1)]  # A over 50 %, 8 and 9 mm
+    open_one = zones[1]["criteria"][0]["by_failure"]["pulls"]
+    assert open_one == [{"pull": 4, "sure": True, "possible": True}, {"pull": 6, "sure": False, "possible": True}]
+    each = zones[0]["criteria"][3]["by_failure"]["pulls"]
+    assert [one["sure"] for one in each] == [True] * 4
     pulls = found["pulls"]
     assert isinstance(pulls, list)
     assert [pull["conditions"]["failure_depth_mm"] for pull in pulls][1:3] == [9.0, 0.0]
@@ -66,4 +71,6 @@ def test_the_selection_is_said_beside_the_criteria() -> None:
     html = render_page(results())
     assert html.count("A mean over the pulls of one failure is a selection") == 3
     assert "mean of the pulls with" in html
+    assert "Perhaps excused: 8." in html
+    assert "In the mean: 3, 4." in html
     assert "6\N{NO-BREAK SPACE}mm deep or deeper" in html

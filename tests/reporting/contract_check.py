@@ -51,6 +51,7 @@ _CRITERION: dict[str, object] = {
             "otherwise": (_LIMIT, None),
             "sure": (COUNT, None),
             "most": (COUNT, None),
+            "pulls": [{"pull": COUNT, "sure": FLAG, "possible": FLAG}],
         },
         None,
     ),

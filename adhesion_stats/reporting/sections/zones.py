@@ -68,7 +68,30 @@ def _is_nested(tree: Tree | None) -> TypeGuard[dict[str, list[Tree]]]:
     return isinstance(tree, dict) and not ("all_of" in tree and all(isinstance(part, str) for part in tree["all_of"]))
 
 
-def _criteria(zone: Zone, scale: Scale) -> Table:
+def _told_apart(results: Results, criterion: Criterion) -> list[Line]:
+    """The pulls that a criterion on what broke tells apart, by name: excused, in the mean, below their limit."""
+    found = criterion["by_failure"]
+    if found is None:
+        return []
+    pulls = found["pulls"]
+    if found["role"] == "each":
+        groups = {
+            "each_missing": [one for one in pulls if not one["possible"]],
+            "each_open": [one for one in pulls if one["possible"] and not one["sure"]],
+        }
+    else:
+        groups = {
+            f"{found['role']}_sure": [one for one in pulls if one["sure"]],
+            f"{found['role']}_open": [one for one in pulls if one["possible"] and not one["sure"]],
+        }
+    return [
+        line(word(key).format(pulls=", ".join(results["pulls"][one["pull"]]["name"] for one in group)), quiet=True)
+        for key, group in groups.items()
+        if group
+    ]
+
+
+def _criteria(results: Results, zone: Zone, scale: Scale) -> Table:
     def row(criterion: Criterion) -> Row:
         what = [Line(criterion_line(criterion))]
         if criterion["key"] == zone["binding"]:
@@ -81,7 +104,11 @@ def _criteria(zone: Zone, scale: Scale) -> Table:
                 Cell(tuple(what)),
                 cell(value_line(criterion, scale)),
                 Cell(tuple(margin)),
-                cell(outcome_word(criterion["outcome"]), line(sentence(criterion["reason"]), quiet=True)),
+                cell(
+                    outcome_word(criterion["outcome"]),
+                    line(sentence(criterion["reason"]), quiet=True),
+                    *_told_apart(results, criterion),
+                ),
                 Cell(source_lines(criterion)),
             )
         )
@@ -204,7 +231,7 @@ def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Secti
     if _is_nested(zone["tree"]):
         blocks.append(TreeView(word("tree"), _node(zone, zone["tree"])))
     if zone["criteria"]:
-        blocks.append(_criteria(zone, scale))
+        blocks.append(_criteria(results, zone, scale))
         if any(c["by_failure"] and c["by_failure"]["role"] in {"only", "alike"} for c in zone["criteria"]):
             said = [sentence(m) for m in results["cautions"] if m["code"] == "caution_selection"]
             blocks += [Paragraph((text,), role="note") for text in said]
