@@ -80,9 +80,10 @@ def _told_apart(results: Results, criterion: Criterion) -> list[Line]:
             "each_open": [one for one in pulls if one["possible"] and not one["sure"]],
         }
     else:
+        excused = found["role"] == "unless"
         groups = {
-            f"{found['role']}_sure": [one for one in pulls if one["sure"]],
-            f"{found['role']}_open": [one for one in pulls if one["possible"] and not one["sure"]],
+            "unless_sure" if excused else "only_sure": [one for one in pulls if one["sure"]],
+            "unless_open" if excused else "only_open": [one for one in pulls if one["possible"] and not one["sure"]],
         }
     return [
         line(word(key).format(pulls=", ".join(results["pulls"][one["pull"]]["name"] for one in group)), quiet=True)
