@@ -38,6 +38,7 @@ from adhesion_stats.terms.criteria import (
     SmallestAtLeast,
 )
 from adhesion_stats.terms.failed import Failed
+from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Rounding
 
 UNROUNDED = Rounding()
@@ -272,6 +273,40 @@ def test_a_bond_that_held_is_a_bound() -> None:
     assert found.how == "count"
     assert outcomes(found) == pytest.approx(outcomes(glue))
     assert outcomes(drawn) == pytest.approx(outcomes(found), abs=3 * drawn.standard_error.max())
+
+
+KINDS = {
+    "quality_index_at_least = 1.12": "mean less sd",
+    'share_below_at_most = "5 %"': "mean less sd",
+    'cov_at_most = "25 %"': "mean less sd",
+    'mean_less_sd_at_least = "1.00 MPa"\nk = 1.4': "mean less sd",
+    'held_at = "1.20 MPa"': "count",
+    'pulls_at_or_above = "1.20 MPa"\nat_least_share = "80 %"': "count",
+    'smallest_at_least_of_mean = "70 %"': "simulated",
+    'characteristic_at_least = "0.80 MPa"\nmethod = "en14358-lognormal"': "simulated",
+    'characteristic_at_least = "0.80 MPa"\nmethod = "weibull"\ncontent = 0.95\nconfidence = 0.75': "simulated",
+}
+
+
+@pytest.mark.parametrize("text", KINDS)
+def test_every_kind_has_a_risk(text: str) -> None:
+    """Each kind of criterion: exact where one of the known forms is behind it, else simulated; both agree.
+
+    A spread of 45 % takes some normal values below zero; a method that takes logarithms gets none of them.
+    """
+    lower = 'lower_limit = "1.00 MPa"' if text.startswith(("quality", "share_below")) else ""
+    toml = f'[contract]\ntitle = "T"\n[[require]]\n{text}\n{lower}\n'
+    rule = parse_specification(toml.encode(), file="s.toml").requirement_for("Z")
+    assert rule is not None
+    for cov in (0.2, 0.45):
+        generator = np.random.default_rng(12)
+        arguments = {"n": 6, "mean_mpa": np.array([1.5, 2.0]), "cov": cov, "generator": generator, "simulations": 4000}
+        found = operating_characteristic(rule, **arguments)  # type: ignore[arg-type]
+        drawn = operating_characteristic(rule, simulate=True, **arguments)  # type: ignore[arg-type]
+        assert found.how == KINDS[text]
+        error = np.hypot(found.standard_error, drawn.standard_error).max()
+        assert outcomes(drawn) == pytest.approx(outcomes(found), abs=3 * error)
+        assert outcomes(found).sum(axis=0) == pytest.approx([1.0, 1.0])
 
 
 def test_limits_by_failure_need_to_know_how_zones_break() -> None:

@@ -14,19 +14,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.block import Block, Shares
+from adhesion_stats.acceptance.conditions import Ranked, Spread
 from adhesion_stats.acceptance.evaluate import evaluate
+from adhesion_stats.acceptance.forms import condition
 from adhesion_stats.acceptance.limits import record
 from adhesion_stats.acceptance.outcomes import Outcome
 from adhesion_stats.acceptance.risk.assumed import Assumed
 from adhesion_stats.pulls import GLUE_CODES
 from adhesion_stats.statistics.operating import ThreeWay
 from adhesion_stats.statistics.strengths import Ratio
-from adhesion_stats.terms.criteria import PULL_OFF, Requirement, criteria, depends_on_failure, questions
+from adhesion_stats.terms.criteria import (
+    PULL_OFF,
+    Criterion,
+    Requirement,
+    StrengthCriterion,
+    criteria,
+    depends_on_failure,
+    questions,
+)
 from adhesion_stats.terms.specification import Rounding
 
 __all__ = ["Draws", "decided", "simulated", "standard_error"]
 
 Values = NDArray[np.float64]
+
+_NEXT_TO_NOTHING = 1e-6  # of the mean
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,6 +66,8 @@ def decided(
     if rounding.record_to is not None:
         strength = record(strength.ravel(), rounding.record_to, rounding.ties).reshape(strength.shape)
     asked = list(criteria(requirement))
+    if any(_takes_positive(c, strength.shape[1], rounding) for c in asked):
+        strength = np.maximum(strength, _NEXT_TO_NOTHING * mean_mpa)
     low, high = {}, {}
     for question in questions(asked) or (PULL_OFF,):
         low[question], high[question] = _bounds(strength, draws, assumed, question)
@@ -62,6 +76,13 @@ def decided(
     for question, values in low.items():
         low[question], high[question] = _ascending(values, high[question])
     return evaluate(requirement, Block(group, strength.shape[1], low, high, shares), rounding=rounding).decision
+
+
+def _takes_positive(criterion: Criterion, n: int, rounding: Rounding) -> bool:
+    """Whether the criterion may take logarithms: a normal distribution then ends just above zero, as strengths do."""
+    return isinstance(criterion, StrengthCriterion) and not isinstance(
+        condition(criterion, n, rounding), Ranked | Spread
+    )
 
 
 def _bounds(strength: Values, draws: Draws, assumed: Assumed, question: str) -> tuple[Values, Values]:
