@@ -70,6 +70,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
             candidates.setdefault(said.field, []).append(c)
     for name, columns in candidates.items():
         if name in plan.columns:
+            _compare_later(plan, name, columns, known)
             plan.unused += columns
             continue
         _choose(plan, name, columns, known, grid, row, findings)
@@ -179,6 +180,13 @@ def _choose(
             column=said.text,
             facts={"heading": said.text, "field": name, "unit": said.unit},
         )
+
+
+def _compare_later(plan: Plan, name: str, columns: list[int], known: list[Heading]) -> None:
+    """Beside a column that a layout names, the same quantity in other units is compared as it is without a layout."""
+    units = [fold(plan.units.get(name, "")), *(fold(known[c].unit) for c in columns)]
+    if name in {"strength", "load"} and all(units) and len(set(units)) == len(units):
+        plan.parallel[name] = [(c, known[c].unit) for c in columns]
 
 
 def _measures_only(columns: list[int], known: list[Heading], grid: Grid) -> list[int]:

@@ -224,6 +224,8 @@ class Layout:
         for question in questions:
             lines += _remark("OPEN: ", question.text)
             lines += [f"#{name} = {_toml(choice)}" for choice in question.choices if choice != value]
+        if questions and not unset:  # TOML takes a key once only
+            lines += _remark("", "If you take one of these, put a number sign before the line that follows.")
         return lines
 
     def differs_from(self, other: Layout) -> tuple[str, ...]:

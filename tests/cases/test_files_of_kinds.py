@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from adhesion_stats.intake import read_file
+from adhesion_stats.intake import Reading, read_bytes, read_file
+from adhesion_stats.reporting.layout_file import layout_text
+from adhesion_stats.terms.layout import Layout
 from tests.cases.judge import Case, judge
 
 FOLDER = Path(__file__).parent / "kinds"
@@ -36,3 +38,22 @@ def test_every_file_is_judged() -> None:
     assert {path.name for path in FOLDER.iterdir()} - {"expected.json"} == set(EXPECTED)
     for name, right in EXPECTED.items():
         assert bool(right["readings"]) == (right["outcome"] != "REFUSE"), name
+
+
+@pytest.mark.parametrize("name", sorted(name for name, right in EXPECTED.items() if right["outcome"] == "READ"))
+def test_the_layout_that_is_written_changes_nothing(name: str) -> None:
+    """A file that is read gives the same pulls and doubts by the layout written for it."""
+    content = (FOLDER / name).read_bytes()
+    first = read_bytes(content, file=name)
+    second = read_bytes(content, file=name, layout=Layout.from_toml(layout_text(first.layout, first.messages)))
+    for one, other in zip(_facts(first), _facts(second), strict=True):
+        assert one == other
+
+
+def _facts(reading: Reading) -> list[object]:
+    """Each pull as plain values."""
+    p = reading.pulls
+    return [
+        (p.zone[i], p.id[i], repr(float(p.strength_mpa[i])), int(p.bound[i]), p.failure(i), p.doubts[i], p.date[i])
+        for i in range(len(p))
+    ]

@@ -166,3 +166,28 @@ def test_words_that_were_not_understood_can_be_explained() -> None:
     reading = read_bytes(text.encode(), file="r.csv", layout=layout)
     assert reading.pulls.failure(0) == {"B": 100.0}
     assert '#"A 1 B 2 C"' not in written(text)
+
+
+@pytest.mark.parametrize(("line", "count"), [("leave_out_rows = [4]", 2), ("keep_rows = [4]", 3)])
+def test_a_name_unlike_the_others_is_left_out_or_kept_by_one_line(line: str, count: int) -> None:
+    """A label in a language that is not known is neither counted nor dropped until somebody decides."""
+    text = f"{HEAD}\nZ1,1,1.62\nZ1,2,1.48\nZ1,Keskiarvo,1.55\n"
+    with pytest.raises(UnusableReadings, match="Keskiarvo"):
+        read_bytes(text.encode(), file="r.csv")
+    assert len(read_bytes(text.encode(), file="r.csv", layout=with_choice(written(text), line)).pulls) == count
+
+
+@pytest.mark.parametrize(
+    ("line", "zones"), [('zone = "Bygning"', {"Hus A", "Hus B"}), ('zone = "(unnamed)"', {"(unnamed)"})]
+)
+def test_a_column_that_may_name_zones_is_decided_by_one_line(line: str, zones: set[str]) -> None:
+    """An unknown heading over names that come again may be the zones."""
+    text = "Bygning,id,strength MPa\nHus A,1,1.62\nHus A,2,1.48\nHus B,3,2.05\n"
+    assert set(read_bytes(text.encode(), file="r.csv", layout=with_choice(written(text), line)).pulls.zone) == zones
+
+
+def test_a_written_layout_does_not_silence_a_second_column_in_another_unit() -> None:
+    """What is in doubt without the layout is in doubt with it."""
+    text = "zone,id,strength MPa,strength psi\nA,1,1.62,235\nA,2,1.48,315\n"
+    again = Layout.from_toml(written(text))
+    assert read_bytes(text.encode(), file="r.csv", layout=again).pulls.doubts[1] == ("columns_disagree",)
