@@ -170,8 +170,16 @@ def _risk(command: Parser) -> None:
     _json(command)
 
 
+def _rules(command: Parser) -> None:
+    command.add_argument(
+        "name", nargs="*", metavar="NAME", help="name of a rule or method, or its document; else all are listed"
+    )
+    _json(command, "print a JSON list")
+
+
 # Name of the command -> what --help says of it, what it takes.
 _COMMANDS: Mapping[str, tuple[str, Callable[[Parser], None]]] = {
+    "rules": ("list published rules and methods, or show one with the source of each number", _rules),
     "plan": ("before the first pull: how many pulls, where, and a readings form to fill in", _plan),
     "risk": ("before signing: how often a rule passes good and bad zones", _risk),
     "form": ("write a blank readings form", _form),

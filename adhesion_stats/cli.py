@@ -32,6 +32,7 @@ RAN, OUR_FAULT, USAGE, UNUSABLE, DECIDED_AGAINST = 0, 1, 2, 3, 6
 def _parser() -> argparse.ArgumentParser:
     return parser_of(
         {
+            "rules": _rules,
             "plan": _plan,
             "risk": _risk,
             "form": _form,
@@ -261,6 +262,14 @@ def _crate(arguments: argparse.Namespace) -> int:
     from adhesion_stats.audit.command import run_crate
 
     return run_crate(arguments)
+
+
+def _rules(arguments: argparse.Namespace) -> int:
+    from adhesion_stats.reporting.rules_text import rules_json, rules_text
+
+    name = " ".join(arguments.name) or None
+    print(rules_json(name) if arguments.json else rules_text(name))
+    return RAN
 
 
 def _form(arguments: argparse.Namespace) -> int:
