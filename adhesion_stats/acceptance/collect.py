@@ -93,8 +93,8 @@ class Cases:
     flagged : (m,) bool
         Pointed at by an outlier test.
     measurement : (m,) text
-        Name of the measurement whose pulls a value is the mean of (``pull`` is then the first of them); "" where values
-        are pulls.
+        Name of the measurement whose pulls a value is the mean of (``pull`` is then the first of them), "" for one that
+        was not made; (0,) where values are pulls.
     """
 
     zones: tuple[str, ...]
@@ -117,7 +117,7 @@ class Cases:
             object.__setattr__(self, "known", np.zeros((m, len(self.codes))))
         defaults = {
             "unrecorded": np.zeros(m), "depth_low": np.zeros(m), "depth_high": np.full(m, np.inf),
-            "flagged": np.zeros(m, dtype=np.bool_), "measurement": np.full(m, "", dtype=object),
+            "flagged": np.zeros(m, dtype=np.bool_),
         }  # fmt: skip
         for name, empty in defaults.items():
             if getattr(self, name).size != m:
@@ -141,7 +141,7 @@ class Cases:
             depth_low=self.depth_low[mask],
             depth_high=self.depth_high[mask],
             flagged=self.flagged[mask],
-            measurement=self.measurement[mask],
+            measurement=self.measurement[mask] if self.measurement.size else self.measurement,
         )
 
     def drop(self, mask: Truth) -> Cases:

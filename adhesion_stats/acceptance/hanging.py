@@ -54,7 +54,8 @@ def hangs_on(
         ``hangs_on_flagged`` (``pulls``, ``outcome``), ``hangs_on_rounding`` (``method``, ``ties``, ``outcome``).
     """
     found: dict[str, list[Message]] = {}
-    named = {int(row): str(name) for row, name in zip(cases.pull, cases.measurement, strict=True) if name}
+    # no name where values are pulls: then the column is empty
+    named = {int(row): str(name) for row, name in zip(cases.pull, cases.measurement, strict=False) if name}
     for zone, row, outcome in without_one(specification, cases, decisions):
         facts: dict[str, Fact] = {"zone": zone, "pull": named.get(row) or pulls.name(row), "row": row}
         code = "hangs_on_one_measurement" if row in named else "hangs_on_one_pull"
