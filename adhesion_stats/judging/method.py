@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from adhesion_stats.coded import Coded
 from adhesion_stats.plane import distance_to_edges, inside
 from adhesion_stats.pulls import Pulls, not_given
+from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.method_checks import Distance, MethodChecks
 from adhesion_stats.terms.specification import Specification
 from adhesion_stats.units import factor
@@ -85,7 +86,7 @@ def breaches(pulls: Pulls, specification: Specification) -> Iterator[Breach]:
         yield Breach("min_glue_hours", "curing of the dolly adhesive", asked, short, np.isnan(hours))
     yield from _distances(pulls, specification)
     if checks.calibrated:
-        yield _calibration(pulls)
+        yield _calibration(pulls, specification)
     if checks.share_step_percent is not None:
         step = checks.share_step_percent
         hit = pulls.failures.where(lambda shares: any(abs(one / step - round(one / step)) > 1e-9 for one in shares))
@@ -193,9 +194,16 @@ def _nearest(points: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(distances, np.float64)[:, 1]
 
 
-def _calibration(pulls: Pulls) -> Breach:
-    """Whether the instrument's calibration was in force on the day; both dates are ISO dates, which compare as text."""
-    due = pulls.labels.get("calibration_due", Coded.same("", len(pulls)))
-    late = np.array([bool(day and until and day > until) for day, until in zip(pulls.date, due, strict=True)], np.bool_)
-    unknown = np.array([not (day and until) for day, until in zip(pulls.date, due, strict=True)], np.bool_)
+def _calibration(pulls: Pulls, specification: Specification) -> Breach:
+    """Whether the instrument's calibration was in force on the day, by the certificates in [readings.instruments].
+
+    Both dates are ISO dates, which compare as text. Certificates in a layout file are checked when the file is read.
+    """
+    layout = Layout.from_mapping(specification.readings or {}, file=specification.file)
+    due = {name: instrument.due for name, instrument in layout.instruments.items()}
+    names = pulls.labels.get("instrument", Coded.same("", len(pulls))).map(lambda name: name or layout.instrument or "")
+    until = names.map(lambda name: due.get(name, ""))
+    days = list(zip(pulls.date, until, strict=True))
+    late = np.array([bool(day and end and day > end) for day, end in days], np.bool_)
+    unknown = np.array([not (day and end) for day, end in days], np.bool_)
     return Breach("calibrated", "calibration", "in force on the day of the test", late, unknown)

@@ -16,7 +16,7 @@
     least_pulls = 5                     # that count, in each zone
     spacing = "2 dollies"               # centre to centre; or a length
     edge = "1 dolly"                    # centre to the edge of the zone's outline, where the plan has one; or a length
-    calibrated = true                   # the instrument's calibration is in force on the day of the test
+    calibrated = true                   # the calibration is in force on the day (due in [readings.instruments])
     failure_shares_step = "10 %"
     invalid = ["cut", "cut_depth"]      # a breach of these makes a pull invalid; of the others it is a caution
 

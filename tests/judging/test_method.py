@@ -97,11 +97,14 @@ def test_edge_distance_is_measured_to_the_outline_of_the_plan() -> None:
 
 
 def test_calibration_has_to_be_in_force_on_the_day() -> None:
-    """Due on the day of the test is in force; without a date nobody can tell."""
-    made = pulls([Pull(1.6)] * 3)
-    object.__setattr__(made, "date", Coded.of(["2026-03-01", "2026-03-02", ""]))
-    object.__setattr__(made, "labels", {"calibration_due": Coded.of(["2026-03-01"] * 3)})
-    assert found(made, "calibrated = true")["calibrated"] == ([False, True, False], [False, False, True])
+    """Due on that day is in force; without a date, or without a certificate, nobody can tell."""
+    made = pulls([Pull(1.6)] * 4)
+    object.__setattr__(made, "date", Coded.of(["2026-03-01", "2026-03-02", "", "2026-03-01"]))
+    object.__setattr__(made, "labels", {"instrument": Coded.of(["G1", "", "G1", "G2"])})
+    instruments = '[readings]\ninstrument = "G1"\n[readings.instruments.G1]\nunit = "kN"\ndue = "2026-03-01"\n'
+    late, unknown = found(made, "calibrated = true\n" + instruments)["calibrated"]
+    assert late == [False, True, False, False]
+    assert unknown == [False, False, True, True]
 
 
 def test_a_breach_is_a_caution_unless_the_method_says_invalid() -> None:
