@@ -22,7 +22,7 @@ from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
 from adhesion_stats.acceptance.block import Block
 from adhesion_stats.acceptance.collect import Cases, cases, required_number, zones_of
 from adhesion_stats.acceptance.evaluate import decide, evaluate
-from adhesion_stats.acceptance.forms import factor_of
+from adhesion_stats.acceptance.forms import factor_of, least_number
 from adhesion_stats.acceptance.hanging import hangs_on
 from adhesion_stats.acceptance.needed import needs
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outcome, Outcomes, Reason, ZoneDecision
@@ -47,6 +47,7 @@ __all__ = [
     "evaluate",
     "factor_of",
     "hangs_on",
+    "least_number",
     "needs",
     "pulls_asked",
     "required_number",

@@ -227,7 +227,21 @@ def decide(specification: Specification, cases: Cases) -> Decisions:
         table = _all_sizes(requirement, cases, np.array(sorted(members), dtype=np.int64), specification.rounding)
         outcome[table.group] = table.decision
         tables.append(table)
-    return Decisions(cases.zones, tuple(tables), outcome)
+    held_back = _held_back(specification, cases, outcome)
+    for table in tables:
+        rows = np.isin(table.group, list(held_back))
+        table.decision[rows], table.why[rows] = Outcome.UNDETERMINED, Reason.TOO_FEW_VALID
+        outcome[table.group] = table.decision
+    return Decisions(cases.zones, tuple(tables), outcome, held_back)
+
+
+def _held_back(specification: Specification, cases: Cases, outcome: NDArray[np.int8]) -> dict[int, tuple[int, int]]:
+    """Zones of which fewer values count than the contract asks for at least: how many do, and how many are asked."""
+    if specification.pulls.least_valid is None and all(rule.least_valid is None for rule in specification.rules):
+        return {}
+    valid = np.bincount(cases.zone[cases.pull >= 0], minlength=len(cases.zones))
+    least = {code: specification.least_valid_for(zone) for code, zone in enumerate(cases.zones) if outcome[code] >= 0}
+    return {code: (int(valid[code]), least[code]) for code in least if valid[code] < least[code]}
 
 
 def _all_sizes(requirement: Requirement, cases: Cases, codes: NDArray[np.int64], rounding: Rounding) -> Outcomes:

@@ -54,6 +54,7 @@ def hangs_on(
         ``hangs_on_flagged`` (``pulls``, ``outcome``), ``hangs_on_rounding`` (``method``, ``ties``, ``outcome``).
     """
     found: dict[str, list[Message]] = {}
+    specification = specification.without_least_valid()  # a pull left out is not one that was invalid
     # no name where values are pulls: then the column is empty
     named = {int(row): str(name) for row, name in zip(cases.pull, cases.measurement, strict=False) if name}
     for zone, row, outcome in without_one(specification, cases, decisions):
@@ -114,6 +115,7 @@ def _changed(specification: Specification, cases: Cases, dropped: Truth, decisio
     left[kept.zone] = True
     again = _decided_on(specification, kept, np.bincount(cases.zone[dropped], minlength=len(cases.zones)))
     different = touched & left & (again != decisions.outcome)
+    different[list(decisions.held_back)] = False
     return {code: Outcome(int(again[code])) for code in np.flatnonzero(different).tolist()}
 
 
@@ -159,6 +161,8 @@ def _rounding(specification: Specification, cases: Cases, decisions: Decisions) 
     for other in others:
         again = decide(replace(specification, rounding=other), cases).outcome
         for code in np.flatnonzero(again != decisions.outcome).tolist():
+            if code in decisions.held_back:
+                continue
             zone = cases.zones[code]
             words = Outcome(int(again[code])).words
             facts: dict[str, Fact] = {"zone": zone, "method": other.method, "ties": other.ties, "outcome": words}

@@ -73,9 +73,13 @@ def needs(specification: Specification, cases: Cases, decisions: Decisions) -> M
 
     Levels are rounded so that the sentence stays true: up where they must be reached, down where not to be passed.
     """
-    found = {}
+    found: dict[str, tuple[Message, ...]] = {}
     for decision in decisions:
-        if decision.outcome == Outcome.UNDETERMINED:
+        if decision.held_back is not None:
+            valid, least = decision.held_back
+            facts: dict[str, Fact] = {"zone": decision.zone, "more": least - valid, "least": least}
+            found[decision.zone] = (Message("needs_valid", facts=facts),)
+        elif decision.outcome == Outcome.UNDETERMINED:
             found[decision.zone] = _zone(decision, cases.of(decision.zone), specification)
     return found
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
 
 import numpy as np
@@ -52,6 +52,7 @@ class Reason(IntEnum):
     NOT_RESOLVED = 7  # too many corners to prove either, or no exact joint answer
     NEEDS_MORE = 8  # the method needs more values than there are
     NO_FACTOR = 9  # the contract's table of factors lacks this number of values
+    TOO_FEW_VALID = 11  # fewer values count than the contract asks for at least
     NOT_FORMED = 10  # the method finds no value from these: all equal, or a value of 0
 
 
@@ -183,6 +184,7 @@ class ZoneDecision:
     binding: int
     margin: float
     requirement: Requirement
+    held_back: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -197,11 +199,14 @@ class Decisions:
         One ``Outcomes`` per requirement; their zone codes are indices into ``zones``.
     outcome : (z,) int8
         ``Outcome`` per zone; -1 where nothing is asked of a zone.
+    held_back
+        Zone code -> (values that count, least number of them): zones of which too few count for a decision.
     """
 
     zones: tuple[str, ...]
     tables: tuple[Outcomes, ...]
     outcome: Small
+    held_back: Mapping[int, tuple[int, int]] = field(default_factory=dict)
 
     @property
     def not_asked(self) -> tuple[str, ...]:
@@ -258,6 +263,7 @@ class Decisions:
                 )
                 for c, criterion in enumerate(table.criteria)
             ),
+            held_back=self.held_back.get(int(table.group[i])),
             binding=int(table.binding[i]),
             margin=float(table.margin[i]),
             requirement=table.requirement,

@@ -72,6 +72,9 @@ _STUCK = {
 
 def zone_reason(decision: ZoneDecision) -> Message:
     """The zone's reason: that of its binding criterion, or that its criteria can't be met together."""
+    if decision.held_back is not None:
+        valid, least = decision.held_back
+        return Message("too_few_valid", facts={"zone": decision.zone, "valid": valid, "least": least})
     if decision.reason in {Reason.NOT_TOGETHER, Reason.NOT_RESOLVED}:
         code = "not_together" if decision.reason == Reason.NOT_TOGETHER else "not_resolved"
         return Message(code, facts={"zone": decision.zone, "unknown": decision.unknown, "n": decision.n})

@@ -17,6 +17,7 @@ from adhesion_stats.assessment.decide import decide_every_way
 from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.results import results_of
+from adhesion_stats.assessment.sense import sense_messages
 from adhesion_stats.assessment.substrate import substrate_messages
 from adhesion_stats.assessment.summary import summarise
 from adhesion_stats.intake import Reading
@@ -95,6 +96,7 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         *populations.messages,
         *measurement_messages(pulls, standing, specification),
         *substrate_messages(reading.pulls, standing, asked),
+        *sense_messages(asked, reading.pulls),
     )
     return Assessment(
         pulls=pulls,

@@ -9,6 +9,7 @@ import numpy as np
 from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.published import published_messages
 from adhesion_stats.assessment.pull_facts import pull_facts
+from adhesion_stats.assessment.sense import sense_messages
 from adhesion_stats.assessment.substrate import substrate_messages
 from adhesion_stats.intake import Reading
 from adhesion_stats.judging import judge, parted, preparation_messages, settlements, silent_rules
@@ -53,6 +54,7 @@ def check(reading: Reading, specification: Specification | None = None) -> Check
         messages.extend(parted(pulls, terms).messages)
         messages.extend(measurement_messages(pulls, judgement.standing, terms))
         messages.extend(substrate_messages(pulls, judgement.standing, terms))
+        messages.extend(sense_messages(specification, pulls))
     messages.extend(published_messages(terms))
     facts = pull_facts(pulls, judgement.standing, None, terms)
     return Check(pulls, judgement.standing, tuple(facts), tuple(messages))

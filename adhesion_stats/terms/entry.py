@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.criteria import PULL_OFF, Criterion, Limit
+from adhesion_stats.terms.written_limits import LIMIT_KEYS, guarded, limit_of
 
 __all__ = ["Entry", "Kind"]
 
@@ -42,9 +43,12 @@ class Entry:
         return self.check.question(self.table, "question", self.at("question")) or PULL_OFF
 
     def strength(self, name: str | None = None) -> Limit | None:
-        """The strength under a key, the main key where none is named."""
+        """The strength under a key, the main key where none is named; a guard band added where the entry has one."""
         name = name or self.main
-        return self.check.strength(self.table, name, self.at(name))
+        governs = self.check.text(self.table, "governs", self.at("governs"))
+        limit = limit_of(self.check, self.table, name, self.at(name), governs)
+        guard = self.check.strength(self.table, "guard", self.at("guard")) if "guard" in self.table else None
+        return limit if limit is None or guard is None else guarded(limit, guard)
 
     def percent(self, name: str | None = None) -> tuple[float, int] | None:
         """A share above 0 % under a key (the main key where none is named), and its decimal places as written."""
@@ -63,9 +67,17 @@ class Entry:
 class Kind:
     """A kind of criterion: the key that names it, the other keys it takes, and how its table becomes a criterion.
 
+    ``limited``: its value is a strength, compared with the strength that its main key names.
+
     ``parse`` returns None where the table has a problem that leaves no criterion.
     """
 
     main: str
     keys: tuple[str, ...]
     parse: Callable[[Entry], Criterion | None]
+    limited: bool = False
+
+    @property
+    def every_key(self) -> tuple[str, ...]:
+        """The keys beside the main one."""
+        return (*self.keys, *LIMIT_KEYS) if self.limited else self.keys

@@ -159,14 +159,14 @@ def _of_mean(entry: Entry) -> SmallestOfMean | None:
 
 
 VALUE_KINDS = (
-    Kind("mean_at_least", ("question", *MEAN_KEYS), _mean),
-    Kind("smallest_at_least", ("question", *UNLESS_KEYS), _smallest),
+    Kind("mean_at_least", ("question", *MEAN_KEYS), _mean, limited=True),
+    Kind("smallest_at_least", ("question", *UNLESS_KEYS), _smallest, limited=True),
     Kind("smallest_at_least_of_mean", ("question",), _of_mean),
-    Kind("characteristic_at_least", ("question", *METHOD_KEYS), _characteristic),
-    Kind("mean_less_sd_at_least", ("question", "k"), _less_sd),
+    Kind("characteristic_at_least", ("question", *METHOD_KEYS), _characteristic, limited=True),
+    Kind("mean_less_sd_at_least", ("question", "k"), _less_sd, limited=True),
     Kind("quality_index_at_least", ("question", "lower_limit"), _quality_index),
     Kind("share_below_at_most", ("question", "lower_limit"), _share_below),
     Kind("cov_at_most", ("question",), _cov),
-    Kind("pulls_at_or_above", ("question", "at_least", "of", "at_least_share", *UNLESS_KEYS), _count),
-    Kind("held_at", ("question",), _held),
+    Kind("pulls_at_or_above", ("question", "at_least", "of", "at_least_share", *UNLESS_KEYS), _count, limited=True),
+    Kind("held_at", ("question",), _held, limited=True),
 )

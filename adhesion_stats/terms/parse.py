@@ -193,7 +193,9 @@ def _contract(check: Checker, table: Mapping[str, object]) -> Contract | None:
 
 def _pull_rules(check: Checker, table: Mapping[str, object]) -> PullRules:
     check.keys(
-        table, "pulls", ("required", "zones", "ceiling", "lost", "recording_step", "count_by", "pulls_per_measurement")
+        table,
+        "pulls",
+        ("required", "zones", "ceiling", "lost", "recording_step", "count_by", "pulls_per_measurement", "least_valid"),
     )
     lost = check.choice(table, "lost", "pulls.lost", ("unknown", "left out"))
     by = check.choice(table, "count_by", "pulls.count_by", ("pull", "measurement"))
@@ -203,6 +205,7 @@ def _pull_rules(check: Checker, table: Mapping[str, object]) -> PullRules:
     return PullRules(
         count_by="measurement" if by == "measurement" else "pull",
         pulls_per_measurement=per,
+        least_valid=check.count(table, "least_valid", "pulls.least_valid", at_least=1),
         required=check.count(table, "required", "pulls.required", at_least=1),
         zones=check.zones(table, "zones", "pulls.zones") or (),
         ceiling=check.strength(table, "ceiling", "pulls.ceiling"),

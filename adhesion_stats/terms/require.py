@@ -17,9 +17,9 @@ from adhesion_stats.terms.stages import groups_of, stage_of, zones_of_rule
 __all__ = ["check_rules", "first_unit", "rules_of"]
 
 _JOINTS = ("all_of", "any_of")
-_OWN = ("zones", "groups", "stage", "required")  # keys of a rule beside its requirement
+_OWN = ("zones", "groups", "stage", "required", "least_valid")  # keys of a rule beside its requirement
 _EVERY_KEY = tuple(
-    dict.fromkeys((*_OWN, "source", *_JOINTS, *KINDS, *(key for kind in KINDS.values() for key in kind.keys)))
+    dict.fromkeys((*_OWN, "source", *_JOINTS, *KINDS, *(key for kind in KINDS.values() for key in kind.every_key)))
 )
 
 
@@ -36,7 +36,8 @@ def rules_of(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...
         if requirement is not None:
             zones, stage = zones_of_rule(check, entry, path, groups), stage_of(check, entry, path)
             required = check.count(entry, "required", f"{path}.required", at_least=1)
-            rules.append(ZoneRule(zones, requirement, required, stage))
+            least = check.count(entry, "least_valid", f"{path}.least_valid", at_least=1)
+            rules.append(ZoneRule(zones, requirement, required, stage, least))
     return tuple(rules)
 
 
@@ -53,7 +54,7 @@ def _requirement(
     name = named[0]
     if name in KINDS:
         kind = KINDS[name]
-        check.keys(entry, path, (*own, name, "source", *kind.keys))
+        check.keys(entry, path, (*own, name, "source", *kind.every_key))
         return kind.parse(Entry(check, entry, path, key, name))
     check.keys(entry, path, (*own, name))
     parts = [

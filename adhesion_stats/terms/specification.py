@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from adhesion_stats.pulls import GLUE_CODES
@@ -49,7 +49,7 @@ class PullRules:
     ``lost``: "unknown" (a lost pull is a value from 0 up, also beyond the required number), "left out" (it only counts
     as not made), or None: the contract is silent, both readings are decided. ``count_by`` "measurement": the pulls of
     one measurement give one value, their mean, and ``required`` counts measurements; one with fewer pulls that count
-    than ``pulls_per_measurement`` is not valid.
+    than ``pulls_per_measurement`` is not valid. With fewer than ``least_valid`` values that count nothing is decided.
     """
 
     required: int | None = None
@@ -59,6 +59,7 @@ class PullRules:
     recording_step: Limit | None = None
     count_by: Literal["pull", "measurement"] = "pull"
     pulls_per_measurement: int | None = None
+    least_valid: int | None = None
 
 
 @dataclass(frozen=True)
@@ -131,6 +132,7 @@ class ZoneRule:
     requirement: Requirement
     required: int | None = None
     stage: str = ""
+    least_valid: int | None = None
 
 
 @dataclass(frozen=True)
@@ -164,6 +166,16 @@ class Specification:
         if not found:
             return None
         return found[0] if len(found) == 1 else AllOf(tuple(found))
+
+    def least_valid_for(self, zone: str) -> int:
+        """Return how many values of ``zone`` must count for anything to be decided; 0 where nothing is said."""
+        named = [rule.least_valid or 0 for rule in self.rules if not rule.zones or zone in rule.zones]
+        return max([*named, self.pulls.least_valid or 0])
+
+    def without_least_valid(self) -> Specification:
+        """Return the same terms without least numbers of valid pulls."""
+        rules = tuple(replace(rule, least_valid=None) for rule in self.rules)
+        return replace(self, rules=rules, pulls=replace(self.pulls, least_valid=None))
 
     def required_for(self, zone: str) -> int | None:
         """Return how many pulls ``zone`` needs: the largest number that a rule for it names, else the contract's; that

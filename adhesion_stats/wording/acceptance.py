@@ -145,10 +145,15 @@ _WHICH = "failed in {codes} over {from} or more of the area"
 _DEEP = ", {depth} deep or deeper"
 
 
+# These kinds need one value only, no table and no fit.
+_NEVER_STUCK = "No value could be formed from {n} values; {limit} is asked for."
+
+
 def _variants(kind: str, sentences: Callable[[str], dict[str, str]]) -> dict[str, str]:
     """The sentences of a kind without and with a depth of the break; ``sentences`` takes how pulls failed in words."""
     named = {kind: _WHICH, f"{kind}_deep": _WHICH + _DEEP}
-    return {f"{name}_{state}": text for name, which in named.items() for state, text in sentences(which).items()}
+    own = {f"{name}_{state}": text for name, which in named.items() for state, text in sentences(which).items()}
+    return {f"{name}_{state}": _NEVER_STUCK for name in named for state in _STUCK} | own
 
 
 def _smallest_unless(which: str) -> dict[str, str]:
@@ -212,7 +217,7 @@ _EACH = {
     "met_whatever": "Whatever is not known, each of the {n} pulls reaches the limit that its failure asks for.",
     "not_met_whatever": "Whatever is not known, {most} of {n} pulls at most reach the limit that their failure asks for.",
     **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice", "not_resolved"), _EACH_OPEN),
-    **dict.fromkeys(("too_few", "no_values"), "There is no pull that could reach its limit."),
+    **dict.fromkeys(("too_few", "no_values", *_STUCK), "There is no pull that could reach its limit."),
     "all_excused": "Each of the {n} pulls reaches the limit that its failure asks for.",
 }
 
@@ -296,6 +301,8 @@ _DECIDED = {
     "needs_factor": "The contract would have to say which factor holds for {n} values.",
     "needs_not_told": "What the unknown values ({unknown} of {n}, {question}) would have to be can't be said in one level: "
     "the levels common to them that make the zone conform are no single range.",
+    "too_few_valid": "Too few pulls are valid to decide: {valid}, and the contract asks for {least} at least.",
+    "needs_valid": "At least {more} more valid pulls are needed before anything can be decided ({least} in all).",
     "needs_values": "At least one value is needed.",
     "needs_choice": "It has to be settled which of the {n} values are the planned ones.",
     "hangs_on_one_pull": "Without pull {pull} the outcome would be: {outcome}.",
@@ -315,6 +322,7 @@ ACCEPTANCE: dict[str, str] = {
         for kind, noun in _VALUES_WITH_UPPER_LIMIT.items()
         for state, sentence in (_OF_A_VALUE_WITH_UPPER_LIMIT | _STUCK).items()
     },
+    **{f"{kind}_all_excused": _NEVER_STUCK for kind in (*_VALUES_WITH_UPPER_LIMIT, "part", "held")},
     "index_open_down": "The quality index (mean − {lower}) / standard deviation is {high} at most, with no lower end; "
     "{limit} is asked for: the unknown values decide ({unknown} of {n}).",
     **{f"part_{state}": sentence for state, sentence in _PART.items()},
@@ -323,6 +331,7 @@ ACCEPTANCE: dict[str, str] = {
     **_variants("smallest_unless", _smallest_unless),
     **_variants("count_unless", _count_unless),
     **_variants("mean_only", _mean_only),
+    **{f"mean_alike_{state}": _NEVER_STUCK for state in _STUCK},
     **{f"mean_alike_{state}": sentence for state, sentence in _ALIKE.items()},
     **{f"each_{state}": sentence for state, sentence in _EACH.items()},
     **{

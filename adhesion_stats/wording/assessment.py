@@ -18,6 +18,13 @@ ASSESSMENT: dict[str, str] = {
     "zone_without_requirement": 'Nothing is asked of zone "{zone}" by the specification, so nothing is decided about it.',
     "zone_without_pulls": 'The specification names zone "{zone}", and the readings hold no pull of it.',
     "zone_silent_rule": "The contract is silent on {rules}; by one reading the outcome is: {first}; by another: {other}.",
+    # what the contract asks
+    "sense_limit": "Criterion {key} asks for {limit}; pull-off strengths on concrete are usually {range} (common practice, no "
+    "published source). Is the unit right?",
+    "sense_units": "The limits are written in different units ({units}). Each is taken as written; are they meant so?",
+    "sense_too_few": 'Zone "{zone}" has or is to have {n} pulls; criterion {key} needs {needed} at least, so that it can be neither '
+    "met nor failed.",
+    "sense_idle": "Criterion {idle} changes nothing: criterion {by} decides whatever the values are.",
     # what a decision hangs on
     "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
     "conform in {fails} and stays undetermined in {open}.",

@@ -193,6 +193,11 @@ CAUSES: dict[str, tuple[str, str]] = {
     "determination_without_zone": ("A zone's name is spelt otherwise in [[determination]].", "Write it as the readings do."),
     "determination_about_another": ("Readings or terms changed after the engineer decided.", "Show the engineer the decision of today."),
     "zone_without_pulls": ("The specification names a zone of which there are no readings.", "Compare the spelling, or add the readings."),
+    # what the contract asks
+    "sense_limit": ("A unit or a decimal point was mistaken, such as kN/mm² for N/mm².", "Correct the limit. Nothing, if it is right."),
+    "sense_units": ("Limits were taken from documents of two unit systems.", "Have the engineer confirm each limit in its unit."),
+    "sense_too_few": ("The method needs more values than are pulled.", "Choose another method, or pull more."),
+    "sense_idle": ("Two limits were put together of which one already contains the other.", "Compare both with the contract."),
     # specification
     "file_not_readable": ("The file is not there, or may not be read.", "Check name and rights."),
     "spec_not_toml": ("A quote mark or bracket is missing.", "Mend the line that is named."),
@@ -204,6 +209,8 @@ CAUSES: dict[str, tuple[str, str]] = {
     "spec_out_of_range": ("The number lies outside what is possible.", "Correct it."),
     "spec_unknown_unit": ("The unit is misspelt.", "Use one that is named."),
     "spec_one_kind": ("A criterion names no kind, or two.", "Split it into one criterion for each kind."),
+    "spec_two_limits": ("A contract states a limit in two units, rounded differently.", "Have the engineer say which one holds, and write governs."),
+    "spec_governs_one": ("The key governs is for limits that are written in two units.", "Leave it out."),
     "spec_more_than_all": ("More pulls are asked to reach the limit than are planned.", "Correct the numbers."),
     "spec_key_without_use": ("The key belongs to another method.", "Leave it out, or choose that method."),
     "spec_group_twice": ("Two groups of zones have one name.", "Rename one of them."),

@@ -15,6 +15,9 @@ TERMS: dict[str, str] = {
     "spec_out_of_range": "{path}: expected {expected}, found {came}.",
     "spec_unknown_unit": '{path}: "{unit}" is no known unit here; known: {known}.',
     "spec_one_kind": "{path} must hold exactly one of: {known}.",
+    "spec_two_limits": "{path} names two limits, {first} and {second}; the first is {first_is}. Which one governs? Add "
+    "governs with one of the units: {units}.",
+    "spec_governs_one": "{path} names one limit only, so that nothing is left to govern; leave governs out.",
     "spec_more_than_all": "{path}: {z} of {n} pulls can't be reached; at_least must not exceed of.",
     "spec_key_without_use": '{path} has no meaning with method = "{method}"; leave it out or choose another method.',
     "spec_group_twice": '{path}: the group "{name}" is there twice; give each group a name of its own.',

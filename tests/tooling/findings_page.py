@@ -81,6 +81,11 @@ _JUDGED = (
     _USE.format("EN 1504-3:2005 R4")
     + 'confirmed = "The engineer, 2026-05-04, table 3"\nall_of = [{ mean_at_least = "2.0 MPa" }]\n',
     _USE.format("NBR 13749:1996 external") + 'confirmed = "The engineer, 2026-05-04, table 1"\n',
+    _RULES.replace("1.50 MPa", "150 MPa") + '[[require]]\nsmallest_at_least = "200 psi"\n',
+    _RULES + '[[require]]\nall_of = [{ mean_at_least = "1.5 MPa" }, { smallest_at_least = "1.5 MPa" }]\n',
+    _RULES
+    + '[[require]]\nshare_below_at_most = "5 %"\nlower_limit = "1 MPa"\n[[require]]\n'
+    + 'characteristic_at_least = "1 MPa"\nmethod = "order-statistic"\ncontent = 0.95\nconfidence = 0.95\n',
 )
 # Specifications and readings with stages and rounds.
 _STEPS = '[[ladder]]\ndo = "revise and repeat"\n'
@@ -119,6 +124,8 @@ _WRONG = (
     _RULES + '[method]\nuse = "EN 1504-3:2005 R4"\n',
     _USE.format("EN 1504-10:2017 site bond"),
     _RULES.replace("required = 3", 'required = 3\nceiling = "1.0 MPa"'),
+    _RULES.replace("1.50 MPa", "200 psi and 1.4 MPa"),
+    _RULES + 'governs = "MPa"\n',
 )
 
 
