@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.acceptance import Outcome, cases, zones_of
 from adhesion_stats.assessment.check import standing_messages
+from adhesion_stats.assessment.classes import class_messages
 from adhesion_stats.assessment.decide import decide_every_way
 from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.parts import Parts
@@ -97,6 +98,7 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         *measurement_messages(pulls, standing, specification),
         *substrate_messages(reading.pulls, standing, asked),
         *sense_messages(asked, reading.pulls),
+        *class_messages(specification, pulls, standing, readings.shown.settled, zones),
     )
     return Assessment(
         pulls=pulls,

@@ -109,7 +109,7 @@ def _specification(
     check: Checker, table: Mapping[str, object], uses: tuple[Used, ...], file: str, digest: str
 ) -> Specification | None:
     contract = _contract(check, check.table(table, "contract", "contract", needed=True))
-    rules = rules_of(check, table)
+    rules, classes = rules_of(check, table)
     report = check.table(table, "report", "report")
     check.keys(report, "report", ("unit", "interval_confidence", "characteristic"))
     unit = check.text(report, "unit", "report.unit") or first_unit(rules)
@@ -140,6 +140,7 @@ def _specification(
     return Specification(
         contract=contract,
         rules=rules,
+        classes=classes,
         unit=unit or "MPa",
         pulls=pulls,
         glue=glue,

@@ -11,7 +11,7 @@ from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requirement, criteria, limits
 from adhesion_stats.terms.entry import Entry
 from adhesion_stats.terms.kinds import KINDS
-from adhesion_stats.terms.specification import PullRules, ZoneRule
+from adhesion_stats.terms.specification import Classes, PullRules, ZoneRule
 from adhesion_stats.terms.stages import groups_of, stage_of, zones_of_rule
 
 __all__ = ["check_rules", "first_unit", "rules_of"]
@@ -23,22 +23,58 @@ _EVERY_KEY = tuple(
 )
 
 
-def rules_of(check: Checker, table: Mapping[str, object]) -> tuple[ZoneRule, ...]:
-    """The rules of the contract, in the order in which they are written."""
+def rules_of(check: Checker, table: Mapping[str, object]) -> tuple[tuple[ZoneRule, ...], tuple[Classes, ...]]:
+    """The rules of the contract, in the order in which they are written, and the classes it sorts zones into."""
     entries = check.tables(table, "require", "require")
     if not entries:
         check.problem("spec_no_requirement", "require")
     groups = groups_of(check, table)
     rules: list[ZoneRule] = []
+    classes: list[Classes] = []
     for i, entry in enumerate(entries, 1):
         path = f"require[{i}]"
-        requirement = _requirement(check, entry, path, str(i), outer=True)
+        if "classes" in entry:
+            found = _classes(check, entry, path, str(i), groups)
+            requirement = None if found is None else _class_asked(found)
+            if found is not None:
+                classes.append(found)
+        else:
+            requirement = _requirement(check, entry, path, str(i), outer=True)
         if requirement is not None:
             zones, stage = zones_of_rule(check, entry, path, groups), stage_of(check, entry, path)
             required = check.count(entry, "required", f"{path}.required", at_least=1)
             least = check.count(entry, "least_valid", f"{path}.least_valid", at_least=1)
             rules.append(ZoneRule(zones, requirement, required, stage, least))
-    return tuple(rules)
+    return tuple(rules), tuple(classes)
+
+
+def _classes(
+    check: Checker, entry: Mapping[str, object], path: str, key: str, groups: Mapping[str, tuple[str, ...]]
+) -> Classes | None:
+    """A rule that sorts zones into classes, the highest first."""
+    check.keys(entry, path, (*_OWN, "classes", "at_least"))
+    names: list[str] = []
+    asked: list[Requirement] = []
+    for i, part in enumerate(check.tables(entry, "classes", f"{path}.classes"), 1):
+        at = f"{path}.classes[{i}]"
+        name = check.text(part, "name", f"{at}.name")
+        if not name:
+            check.problem("spec_missing_key", f"{at}.name", what="the name of the class")
+        inner = {k: v for k, v in part.items() if k != "name"}
+        requirement = _requirement(check, inner, at, f"{key}.{i}")
+        if name and requirement is not None:
+            names.append(name)
+            asked.append(requirement)
+    if not names:
+        check.problem("spec_empty", f"{path}.classes")
+        return None
+    at_least = check.choice(entry, "at_least", f"{path}.at_least", names)
+    return Classes(zones_of_rule(check, entry, path, groups), tuple(names), tuple(asked), at_least)
+
+
+def _class_asked(classes: Classes) -> Requirement | None:
+    """What meets the class that is asked for; None where none is."""
+    return None if classes.at_least is None else classes.upto(classes.names.index(classes.at_least))
 
 
 def _requirement(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from adhesion_stats.pulls import GLUE_CODES
-from adhesion_stats.terms.criteria import AllOf, CharacteristicMethod, Limit, Requirement
+from adhesion_stats.terms.criteria import AllOf, AnyOf, CharacteristicMethod, Limit, Requirement
 from adhesion_stats.terms.determinations import Determination
 from adhesion_stats.terms.method_checks import MethodChecks
 from adhesion_stats.terms.plan import PlanTerms
@@ -136,6 +136,23 @@ class ZoneRule:
 
 
 @dataclass(frozen=True)
+class Classes:
+    """Classes to sort zones into (empty ``zones``: every zone), from the highest to the lowest: names, what each asks.
+
+    ``at_least``: the class that is asked for, which stands among the rules too; None: nothing is decided by them.
+    """
+
+    zones: tuple[str, ...]
+    names: tuple[str, ...]
+    asked: tuple[Requirement, ...]
+    at_least: str | None = None
+
+    def upto(self, number: int) -> Requirement:
+        """What a zone meets that is in class ``number`` (0 the highest) or a higher one."""
+        return AnyOf(self.asked[: number + 1]) if number else self.asked[0]
+
+
+@dataclass(frozen=True)
 class Specification:
     """A contract's terms. ``digest`` is the SHA-256 of the file's bytes (hex); ``unit`` that of the report."""
 
@@ -150,6 +167,7 @@ class Specification:
     exclusions: tuple[Exclusion, ...] = ()
     determinations: tuple[Determination, ...] = ()
     ladder: tuple[LadderStep, ...] = ()
+    classes: tuple[Classes, ...] = ()
     plan: PlanTerms | None = None
     uses: tuple[Used, ...] = ()  # published rules and methods that the file uses, with the account of their numbers
     rounding: Rounding = field(default_factory=Rounding)

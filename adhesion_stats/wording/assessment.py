@@ -25,6 +25,11 @@ ASSESSMENT: dict[str, str] = {
     "sense_too_few": 'Zone "{zone}" has or is to have {n} pulls; criterion {key} needs {needed} at least, so that it can be neither '
     "met nor failed.",
     "sense_idle": "Criterion {idle} changes nothing: criterion {by} decides whatever the values are.",
+    # classes
+    "class_is": 'Zone "{zone}" falls into class {name}.',
+    "class_none": 'Zone "{zone}" falls below class {lowest}, the lowest.',
+    "class_open": 'Zone "{zone}" falls into class {least} at least and {best} at most: the unknown values decide.',
+    "class_open_below": 'Zone "{zone}" falls into class {best} at most, and may fall below class {lowest}: the unknown values decide.',
     # what a decision hangs on
     "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
     "conform in {fails} and stays undetermined in {open}.",

@@ -198,6 +198,11 @@ CAUSES: dict[str, tuple[str, str]] = {
     "sense_units": ("Limits were taken from documents of two unit systems.", "Have the engineer confirm each limit in its unit."),
     "sense_too_few": ("The method needs more values than are pulled.", "Choose another method, or pull more."),
     "sense_idle": ("Two limits were put together of which one already contains the other.", "Compare both with the contract."),
+    # classes
+    "class_is": ("The contract sorts zones into classes.", _SEE),
+    "class_none": ("The contract sorts zones into classes, and the zone meets none.", "Look at the decision of the zone."),
+    "class_open": ("Some values are bounds or missing.", "Pull again where the class matters."),
+    "class_open_below": ("Some values are bounds or missing.", "Pull again where the class matters."),
     # specification
     "file_not_readable": ("The file is not there, or may not be read.", "Check name and rights."),
     "spec_not_toml": ("A quote mark or bracket is missing.", "Mend the line that is named."),

@@ -90,10 +90,15 @@ _JUDGED = (
 # Specifications and readings with stages and rounds.
 _STEPS = '[[ladder]]\ndo = "revise and repeat"\n'
 _STAGED = _RULES + 'stage = "production"\n[[require]]\nstage = "production"\nsmallest_at_least = "1.30 MPa"\n'
+_CLASSES = (
+    '[contract]\ntitle = "t"\n[[require]]\nclasses = [{ name = "A4", all_of = [{ mean_at_least = "1.5 MPa" }] }, '
+    '{ name = "A3", all_of = [{ mean_at_least = "1.0 MPa" }] }]\n[[require]]\nmean_at_least = "0.1 MPa"\n'
+)
 _PARTED = (
     (_RULES, "A,1,1.9,,1\nA,2,1.9,,2\n"),
     (_RULES + _STEPS, "A,1,1.9,,1\nA,2,1.9,,2\nA,3,1.9,,3\nA,4,1.9,,once more\n"),
     (_RULES.replace("required", 'count_by = "measurement"\npulls_per_measurement = 2\nrequired'), "A,1,1.9,,\n"),
+    (_CLASSES, "A,1,1.9,,\nB,1,>1.1,,\nC,1,0.2,,\nD,1,>0.6,,\n"),
     (_STAGED, "A,1,1.2,bare substrate,\nA,2,1.3,bare substrate,\n"),
 )
 # Specifications with something wrong.
