@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from adhesion_stats.acceptance.limits import ENTERED, Threshold
 
 __all__ = [
+    "BetweenSds",
     "ByFailure",
     "Condition",
     "Fitted",
@@ -150,5 +151,15 @@ class Fitted:
     tolerance: float
 
 
-OfValues = Ranked | Spread | OfMean | Floored | Fitted
+@dataclass(frozen=True, slots=True)
+class BetweenSds:
+    """mean - k * sd at or above the limit, for one sd of several zones that lies somewhere between two bounds [MPa]."""
+
+    k: float
+    sd: tuple[float, float]
+    limit: Threshold
+    tolerance: float
+
+
+OfValues = Ranked | Spread | OfMean | Floored | Fitted | BetweenSds
 Condition = OfValues | Unformed

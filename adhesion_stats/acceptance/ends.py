@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.completions import largest_number
-from adhesion_stats.acceptance.conditions import Fitted, Floored, OfMean, OfValues, Quotient, Ranked, Spread
+from adhesion_stats.acceptance.conditions import BetweenSds, Fitted, Floored, OfMean, OfValues, Quotient, Ranked, Spread
 from adhesion_stats.acceptance.limits import Threshold, at_limit
 from adhesion_stats.acceptance.reach import at_level, lowest, peak, spread, spread_at_top
 from adhesion_stats.statistics.describe import mean_and_sd
@@ -109,6 +109,8 @@ def ends_of(asks: OfValues, values: ValuesOf) -> Ends:
         return _floored_ends(asks, values)
     if isinstance(asks, Fitted):
         return _fitted_ends(asks, values)
+    if isinstance(asks, BetweenSds):
+        return _between_sds_ends(asks, values)
     unit = asks.limit.unit_mpa
     top = np.maximum(values.largest, asks.limit.at * unit)
     sure = np.ones(values.low.shape[0], dtype=np.bool_)
@@ -193,6 +195,16 @@ def _index_ends(low: Values, high: Values, at: float) -> tuple[Values, Values]:
         found.append(np.where(everywhere, np.inf, inside))
     first, last = found
     return np.where(spread(low, 0.0) < at, -np.inf, first), np.where(spread_at_top(high, 0.0) < at, 0.0, last)
+
+
+def _between_sds_ends(asks: BetweenSds, values: ValuesOf) -> Ends:
+    """Ends that are proven, and exact where the sd is known."""
+    (least_sd, most_sd), unit = asks.sd, asks.limit.unit_mpa
+    bottom, top = values.mean_and_sd[0], spread_at_top(values.high, 0.0)
+    ends = (bottom - asks.k * most_sd, top - asks.k * least_sd) if asks.k >= 0 else (bottom, np.full_like(top, np.inf))
+    slack = asks.tolerance * np.maximum(values.largest, asks.limit.at * unit) / unit
+    sure = np.full(bottom.size, least_sd == most_sd)
+    return Ends(asks.limit, ends[0] / unit, ends[1] / unit, slack, sure)
 
 
 def _of_mean_ends(asks: OfMean, values: ValuesOf) -> Ends:

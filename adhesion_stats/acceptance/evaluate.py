@@ -38,6 +38,7 @@ from adhesion_stats.acceptance.conditions import (
 from adhesion_stats.acceptance.logic import Sets, numbered, ways_to_fail, ways_to_meet
 from adhesion_stats.acceptance.membership import with_views
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome, Outcomes, Reason
+from adhesion_stats.acceptance.pooling import with_pooled_sd
 from adhesion_stats.acceptance.table import table_of
 from adhesion_stats.acceptance.witness import shown_together
 from adhesion_stats.terms.criteria import AllOf, AnyOf, Requirement, depends_on_failure, questions
@@ -212,6 +213,7 @@ def decide(specification: Specification, cases: Cases) -> Decisions:
     cases
         The values of all zones (see ``cases.cases``).
     """
+    specification = with_pooled_sd(specification, cases)
     asked: dict[Requirement, list[int]] = {}
     known: dict[tuple[int, ...], list[int]] = {}
     for code, zone in enumerate(cases.zones):

@@ -32,6 +32,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from adhesion_stats.acceptance.conditions import (
+    BetweenSds,
     Condition,
     Fitted,
     Floored,
@@ -43,7 +44,7 @@ from adhesion_stats.acceptance.conditions import (
     Unformed,
 )
 from adhesion_stats.acceptance.limits import MEAN, SPREAD, Threshold, percent_threshold, threshold
-from adhesion_stats.statistics.characteristic import k_one_sided
+from adhesion_stats.statistics.characteristic import k_one_sided, k_pooled
 from adhesion_stats.statistics.en1990 import k_en1990_known, k_en1990_unknown
 from adhesion_stats.statistics.en14358 import k_en14358
 from adhesion_stats.statistics.order_statistics import confidence_of_order_statistic, n_for_order_statistic
@@ -98,7 +99,7 @@ def least_number(criterion: StrengthCriterion | CharacteristicAsked) -> int:
     if criterion.method in {"en14358-normal", "en14358-lognormal"}:
         return 3
     known = criterion.known_cov is not None or criterion.known_sd is not None
-    return 1 if known else 2
+    return 1 if known or criterion.method == "pooled" else 2
 
 
 def _levels(asked: Asking) -> tuple[float, float]:
@@ -138,6 +139,11 @@ def factor_of(asked: Asking, n: int) -> float | None:
         return k_en14358(n=n, factors="exact")
     if method in {"weibull", "order-statistic"}:
         return None
+    if method == "pooled":
+        if not isinstance(asked, CharacteristicAtLeast) or asked.pooled is None or asked.pooled[2] < 1:
+            return None
+        content, confidence = _levels(asked)
+        return k_pooled(n=n, degrees_of_freedom=asked.pooled[2], content=content, confidence=confidence)
     content, confidence = _levels(asked)
     k = k_known_sd if known else k_one_sided
     return k(n=n, content=content, confidence=confidence)
@@ -212,6 +218,8 @@ def _characteristic(criterion: CharacteristicAtLeast, n: int, rounding: Rounding
             return tolerance_bound_weibull(x, content=content, confidence=confidence)
 
         return Fitted(bound, limit, SPREAD)
+    if criterion.method == "pooled":
+        return _pooled(criterion, n, limit)
     k = factor_of(criterion, n)
     assert k is not None  # condition looked at n
     if criterion.known_cov is not None:
@@ -223,6 +231,18 @@ def _characteristic(criterion: CharacteristicAtLeast, n: int, rounding: Rounding
     if criterion.method in {"en14358-normal", "en14358-lognormal"}:
         return Floored(k, _EN14358_FLOOR, criterion.method == "en14358-lognormal", limit, SPREAD)
     return Spread(k, 1.0, 0.0, limit, SPREAD)
+
+
+def _pooled(criterion: CharacteristicAtLeast, n: int, limit: Threshold) -> Condition:
+    assert criterion.pooled is not None  # decide puts it in
+    least, most, df = criterion.pooled
+    if df < 1:
+        return Unformed(Trouble.TOO_FEW)
+    content, confidence = _levels(criterion)
+    k = k_pooled(n=n, degrees_of_freedom=df, content=content, confidence=confidence)
+    if least == most:
+        return Spread(0.0, 1.0, k * least, limit, SPREAD)
+    return BetweenSds(k, (least, most), limit, SPREAD)
 
 
 _FORMS: dict[type, Callable[..., Condition]] = {

@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.acceptance.evaluate import decide
 from adhesion_stats.acceptance.outcomes import Decisions, Outcome
+from adhesion_stats.acceptance.pooling import each_by_its_own, pools, with_pooled_sd
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import Pulls
 from adhesion_stats.terms.criteria import AllOf, AnyOf, CountAtLeast, Requirement, criteria
@@ -54,7 +55,10 @@ def hangs_on(
         ``hangs_on_flagged`` (``pulls``, ``outcome``), ``hangs_on_rounding`` (``method``, ``ties``, ``outcome``).
     """
     found: dict[str, list[Message]] = {}
-    specification = specification.without_least_valid()  # a pull left out is not one that was invalid
+    for message in _pooling(specification, cases, decisions):
+        found.setdefault(str(message.facts["zone"]), []).append(message)
+    # A pull left out is not one that was invalid, and the pooled spread stays what it is.
+    specification = with_pooled_sd(specification, cases).without_least_valid()
     # no name where values are pulls: then the column is empty
     named = {int(row): str(name) for row, name in zip(cases.pull, cases.measurement, strict=False) if name}
     for zone, row, outcome in without_one(specification, cases, decisions):
@@ -148,6 +152,19 @@ def _planning(requirement: Requirement, fewer: int, left: int) -> Requirement:
         n = min(requirement.n, max(requirement.n - fewer, left))
         return replace(requirement, n=n, z=min(requirement.z, n))
     return requirement
+
+
+def _pooling(specification: Specification, cases: Cases, decisions: Decisions) -> list[Message]:
+    """What each zone would be by its own standard deviation; where nothing changes, that is said too."""
+    if not pools(specification):
+        return []
+    again = decide(each_by_its_own(specification), cases).outcome
+    found = []
+    for code in np.flatnonzero(decisions.outcome >= 0).tolist():
+        if again[code] != decisions.outcome[code]:
+            facts: dict[str, Fact] = {"zone": cases.zones[code], "outcome": Outcome(int(again[code])).words}
+            found.append(Message("hangs_on_pooling", Severity.WARNING, facts=facts))
+    return found
 
 
 def _rounding(specification: Specification, cases: Cases, decisions: Decisions) -> list[Message]:

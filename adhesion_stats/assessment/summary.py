@@ -34,6 +34,7 @@ SOURCES = {
     "en1990-unknown": "EN 1990:2002, Annex D, D7.2, coefficient of variation unknown (formula; document not seen)",
     "en1990-known": "EN 1990:2002, Annex D, D7.2, coefficient of variation known (formula; document not seen)",
     "tolerance-known-sd": "one-sided normal tolerance bound, standard deviation known: ISO 16269-6",
+    "pooled": "one-sided normal tolerance bound with a pooled standard deviation, noncentral t: Owen, SCR-607 (1963)",
     "lognormal": "one-sided normal tolerance bound of the logarithms: ISO 16269-6",
     "weibull": "tolerance bound of a Weibull sample: Lawless, Technometrics 20 (1978) 355-364",
     "order-statistic": "bound without a distribution: ISO 16269-6; Wilks, Ann. Math. Statist. 12 (1941) 91-96",
@@ -84,7 +85,8 @@ def asked_methods(specification: Specification, zone: str) -> tuple[Characterist
     for criterion in criteria(requirement) if requirement is not None else ():
         if isinstance(criterion, CharacteristicAtLeast):
             c = criterion
-            found[CharacteristicAsked(c.method, c.content, c.confidence, c.known_cov, c.known_sd, c.pooled_over)] = None
+            method = "tolerance" if c.method == "pooled" else c.method  # by the zone's own spread, beside the pooled
+            found[CharacteristicAsked(method, c.content, c.confidence, c.known_cov, c.known_sd)] = None
     for asked in specification.characteristic:
         found[asked] = None
     return tuple(found)

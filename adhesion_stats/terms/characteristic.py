@@ -17,7 +17,7 @@ __all__ = ["METHODS", "METHOD_KEYS", "method_asked"]
 
 _KNOWN = ("known_cov", "known_sd")
 _LEVELS = ("content", "confidence")
-METHOD_KEYS = ("method", *_LEVELS, *_KNOWN)
+METHOD_KEYS = ("method", *_LEVELS, *_KNOWN, "pooled_over")
 _ISO_12491 = (0.75, 0.90, 0.95)  # the confidences that it tabulates
 
 
@@ -33,6 +33,7 @@ class _Needs:
 METHODS: dict[CharacteristicMethod, _Needs] = {
     "tolerance": _Needs(_LEVELS),
     "tolerance-known-sd": _Needs(_LEVELS, (1, 1)),
+    "pooled": _Needs(_LEVELS, zones=True),
     "lognormal": _Needs(_LEVELS),
     "weibull": _Needs(_LEVELS),
     "order-statistic": _Needs(_LEVELS),
@@ -54,11 +55,12 @@ def method_asked(check: Checker, table: Mapping[str, object], path: str) -> Char
     confidence = check.level(table, "confidence", f"{path}.confidence")
     cov = check.number(table, "known_cov", f"{path}.known_cov", above_zero=True)
     sd = check.strength(table, "known_sd", f"{path}.known_sd")
+    zones = check.zones(table, "pooled_over", f"{path}.pooled_over")
     method = next((name for name in names if name == written), None)
     if method is None:
         return None
     needs = METHODS[method]
-    allowed = (*needs.levels, *(_KNOWN if needs.known[1] else ()))
+    allowed = (*needs.levels, *(_KNOWN if needs.known[1] else ()), *(("pooled_over",) if needs.zones else ()))
     for name in METHOD_KEYS[1:]:
         if name in table and name not in allowed:
             check.problem("spec_key_without_use", f"{path}.{name}", method=method)
@@ -71,4 +73,4 @@ def method_asked(check: Checker, table: Mapping[str, object], path: str) -> Char
     if method == "iso12491" and confidence is not None and confidence not in _ISO_12491:
         expected = "one of: " + ", ".join(f"{level:.2f}" for level in _ISO_12491)
         check.problem("spec_out_of_range", f"{path}.confidence", expected=expected, came=str(confidence))
-    return CharacteristicAsked(method, content, confidence, cov, sd)
+    return CharacteristicAsked(method, content, confidence, cov, sd, zones or ())

@@ -59,6 +59,7 @@ __all__ = [
 CharacteristicMethod = Literal[
     "tolerance",
     "tolerance-known-sd",
+    "pooled",
     "lognormal",
     "weibull",
     "order-statistic",
@@ -101,7 +102,8 @@ class CharacteristicAtLeast(OfStrengths):
 
     ``content`` and ``confidence`` belong to the tolerance bounds; "en1990-...", "en14358-..." and "iso12491" are 5 %
     fractiles. Methods with a known spread take exactly one of ``known_cov`` [-] and ``known_sd`` (as a limit-like
-    quantity). ``pooled_over`` names the zones whose spread is pooled beforehand (empty: those of the rule).
+    quantity). ``pooled_over`` names the zones whose spread is pooled beforehand (empty: those of the
+    rule); ``pooled`` is set from the values when it is decided.
     """
 
     kind = "characteristic"
@@ -113,6 +115,7 @@ class CharacteristicAtLeast(OfStrengths):
     known_cov: float | None = None
     known_sd: Limit | None = None
     pooled_over: tuple[str, ...] = ()
+    pooled: tuple[float, float, int] | None = None  # least and greatest pooled sd [MPa], degrees of freedom
 
 
 @dataclass(frozen=True, slots=True)

@@ -308,6 +308,7 @@ _DECIDED = {
     "hangs_on_one_pull": "Without pull {pull} the outcome would be: {outcome}.",
     "hangs_on_one_measurement": "Without measurement {pull} the outcome would be: {outcome}.",
     "hangs_on_flagged": "Without the flagged pulls ({pulls}) the outcome would be: {outcome}.",
+    "hangs_on_pooling": "With the zone's own standard deviation in place of the pooled one the outcome would be: {outcome}.",
     "hangs_on_rounding": "Compared {method} instead (ASTM E29 names both methods), the outcome would be: {outcome}.",
 }
 
