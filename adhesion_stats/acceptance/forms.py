@@ -234,7 +234,8 @@ def _characteristic(criterion: CharacteristicAtLeast, n: int, rounding: Rounding
 
 
 def _pooled(criterion: CharacteristicAtLeast, n: int, limit: Threshold) -> Condition:
-    assert criterion.pooled is not None  # decide puts it in
+    if criterion.pooled is None:  # decide puts it in; a zone on its own has nothing to pool
+        return Unformed(Trouble.TOO_FEW)
     least, most, df = criterion.pooled
     if df < 1:
         return Unformed(Trouble.TOO_FEW)

@@ -147,7 +147,9 @@ def _by_failure(outcome: CriterionOutcome) -> dict[str, Fact]:
 def _own_facts(criterion: StrengthCriterion, outcome: CriterionOutcome, n: int) -> dict[str, Fact]:
     """Facts that only some kinds have."""
     counts: dict[str, Fact] = {"reached": outcome.reached, "could": outcome.could}
-    needed: dict[str, Fact] = {"needed": least_number(criterion)} if outcome.reason == Reason.NEEDS_MORE else {}
+    needed: dict[str, Fact] = (
+        {"needed": max(least_number(criterion), n + 1)} if outcome.reason == Reason.NEEDS_MORE else {}
+    )
     if isinstance(criterion, CountAtLeast):
         return counts | {"z": criterion.z, "planned": criterion.n}
     if isinstance(criterion, ShareOfPulls):

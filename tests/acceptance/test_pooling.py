@@ -47,7 +47,7 @@ def test_pooled_spread_and_factor_by_hand() -> None:
 
 
 def test_the_decision_hangs_on_pooling_where_the_own_spread_says_otherwise() -> None:
-    """deck by its own sd 0.1 and k = 3.152: 1.5 - 0.3152 = 1.185, pooled 0.61; asked is 1.00."""
+    """Deck by its own sd 0.1 and k = 3.152: 1.5 - 0.3152 = 1.185, pooled 0.61; asked is 1.00."""
     spec, rows = spec_of("1.00 MPa"), rows_of(**TWO)
     found = decided(spec, rows)
     assert found["deck"].outcome == Outcome.DOES_NOT_CONFORM
@@ -65,7 +65,7 @@ def test_only_the_named_zones_are_pooled() -> None:
 
 
 def test_an_unknown_value_of_another_zone_leaves_the_pooled_spread_open() -> None:
-    """deck is exact: its value is bounded from above by what the exact values make of the spread, with no lower end."""
+    """Deck is exact: its value is bounded from above by what the exact values make of the spread, with no lower end."""
     rows = rows_of(deck=(1.4, 1.5, 1.6), wall=(1.2, 1.8, ">2.1"))
     found = decided(spec_of("0.50 MPa"), rows)["deck"]
     assert (found.outcome, found.reason) == (Outcome.UNDETERMINED, Reason.NOT_RESOLVED)
