@@ -54,6 +54,8 @@ class Grid:
         Number of columns left of the first one in ``rows`` (workbooks).
     merged
         (first row, first column, last row, last column) of merged cells, as indices into ``rows``.
+    struck
+        Numbers (as in ``numbers``) of the rows in which a cell is struck out.
     records
         Whether the rows come from a file whose columns have a kind each (Parquet); no cells of a sheet then.
     """
@@ -71,6 +73,7 @@ class Grid:
     separator: str = ""
     encoding: str = ""
     records: bool = False
+    struck: frozenset[int] = frozenset()
 
     @property
     def is_workbook(self) -> bool:

@@ -91,6 +91,7 @@ def pulls_of(
     calibration_of(table, plan, gauges, joined, dates, findings)
     true = correct(table, gauges, joined, bound, load, area, findings)
     _hidden(table, findings)
+    joined.doubts["struck_out"] = _struck(table, findings)
     if rows.summaries:
         glue = [k for k, code in enumerate(codes) if code in GLUE_CODES]
         at_glue = shares.where(lambda known: bool(known) and any(known[k] > 0 for k in glue))
@@ -309,6 +310,15 @@ def _hidden(table: Table, findings: Findings) -> None:
     hidden = tuple(column.heading for column in table.columns if column.index in grid.hidden_columns and column.heading)
     if hidden:
         findings.add("hidden_columns_read", Severity.NOTE, sheet=grid.sheet, facts={"headings": hidden})
+
+
+def _struck(table: Table, findings: Findings) -> NDArray[np.bool_]:
+    """Rows with a struck-out cell: somebody took something back, and did not say what for."""
+    mask = np.zeros(len(table), np.bool_)
+    if table.grid.struck:
+        mask[:] = [table.grid.numbers[i] in table.grid.struck for i in table.index.tolist()]
+    findings.add_rows("struck_out", Severity.WARNING, table.seen(mask), sheet=table.grid.sheet)
+    return mask
 
 
 def _layout_step(layout: Layout, findings: Findings) -> float:

@@ -332,6 +332,7 @@ def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:
         grid.hidden,
         grid.separator,
         grid.encoding,
+        struck=grid.struck,
     )
 
 

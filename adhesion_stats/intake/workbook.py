@@ -87,6 +87,8 @@ def _by_openpyxl(content: bytes, file: str) -> list[Grid]:
 def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> Grid:
     found: dict[tuple[int, int], tuple[str, Detail | None]] = {}
     asked = {key for key, cell in formulas._cells.items() if cell.data_type == "f"}  # noqa: SLF001 - the sparse map of cells
+    lines = frozenset(i for i, font in enumerate(book._fonts) if font.strike)  # noqa: SLF001 - fonts by their number
+    struck: set[int] = set()
     for key, cell in sheet._cells.items():  # noqa: SLF001
         text, detail = _shown(cell.value, cell.data_type, cell.number_format, book)
         if key in asked:
@@ -94,6 +96,8 @@ def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> 
             text = str(formulas._cells[key].value) if cell.value is None else text  # noqa: SLF001
         if text or detail is not None:
             found[key] = (text, detail)
+            if lines and cell._style.fontId in lines:  # noqa: SLF001 - cell.font makes an object for each cell
+                struck.add(key[0])
     if not found:
         return Grid(file, sheet.title, [], [], hidden=sheet.sheet_state != "visible")
     first_row, last_row = min(r for r, _ in found), max(r for r, _ in found)
@@ -129,6 +133,7 @@ def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> 
         hidden_rows,
         _hidden_columns(sheet, first_column),
         sheet.sheet_state != "visible",
+        struck=frozenset(struck),
     )
 
 

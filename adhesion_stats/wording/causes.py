@@ -37,6 +37,7 @@ CAUSES: dict[str, tuple[str, str]] = {
     "sheets_not_read": ("Cover sheets, legends and charts hold no readings.", "Give the sheet headings if it does hold readings."),
     "hidden_sheet_not_read": ("An older version of the readings is often hidden.", "Name the sheet in the layout if it is meant."),
     "only_hidden_sheet": ("The only table stands on a hidden sheet.", "Show the sheet, or name it in the layout."),
+    "struck_out": ("Somebody took a reading back by striking it out, or left an old value beside the new one.", "Remove the line if the value stands; else exclude the pull with a written reason."),
     "hidden_rows_read": ("Rows are hidden by hand or by a filter; hiding is no exclusion.", "Delete them, or exclude the pulls with a written reason."),
     "hidden_columns_read": ("Columns are hidden by hand.", _SEE),
     # the table

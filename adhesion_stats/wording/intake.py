@@ -39,6 +39,7 @@ _SHEETS: dict[str, str] = {
     "sheets_not_read": "Not read, because no table of readings was found there: {sheets}.",
     "hidden_sheet_not_read": 'Hidden sheets with readings were not read: {sheets}. To read one, write sheet = "..." in the layout.',
     "only_hidden_sheet": 'The only readings stand on a hidden sheet ({sheets}). Show it, or write sheet = "..." in the layout.',
+    "struck_out": "{count} [row holds|rows hold] a struck-out cell: [row|rows] {found}. [Its value is|Their values are] shown and not used until somebody decides.",
     "hidden_rows_read": "{count} hidden [row was|rows were] read like the others: [row|rows] {found}. Delete them if they are not meant.",
     "hidden_columns_read": "Hidden columns were read like the others: {headings}.",
 }

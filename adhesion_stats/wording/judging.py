@@ -14,6 +14,7 @@ DOUBTS: dict[str, str] = {
     "negative_strength": "below zero",
     "outside_certified_range": "outside the instrument's certified range",
     "sentinel_value": "looks like a code for no value",
+    "struck_out": "struck out",
     "word_for_value": "a word stands in its place",
     "zero_strength": "zero",
 }

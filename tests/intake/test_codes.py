@@ -7,6 +7,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from openpyxl.styles import Font
+
 import adhesion_stats.intake
 from adhesion_stats.entrance import readings_from
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings
@@ -104,9 +106,13 @@ def workbooks() -> list[bytes]:
     def merge(book: object) -> None:
         book["Sheet1"].merge_cells("C2:C3")  # type: ignore[index]
 
+    def strike(book: object) -> None:
+        book["Sheet1"]["C3"].font = Font(strike=True)  # type: ignore[index]
+
     import datetime as dt
 
     return [
+        xlsx(rows, edit=strike),
         xlsx([books.HEAD, ("Z1", "p1", "=1+1")]),
         xlsx(rows, edit=hide),
         xlsx(rows, rows, edit=hide_sheet),

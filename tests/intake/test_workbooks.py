@@ -289,3 +289,30 @@ def test_links_to_other_files_are_not_followed() -> None:
     assert "links were not followed" in said(
         read(replaced(xlsx(ROWS), {"xl/externalLinks/externalLink1.xml": b"<x/>"}))
     )
+
+
+def test_a_struck_out_reading_is_not_used_until_somebody_decides() -> None:
+    """Its value is shown, in doubt; an empty cell with a line through it says nothing."""
+
+    def edit(book: openpyxl.Workbook) -> None:
+        sheet = book.worksheets[0]
+        sheet["C3"].font = openpyxl.styles.Font(strike=True)
+        sheet["D2"].font = openpyxl.styles.Font(strike=True)
+
+    reading = read(xlsx(ROWS, edit=edit))
+    assert list(reading.pulls.strength_mpa) == [1.62, 1.48]
+    assert list(reading.pulls.doubts) == [(), ("struck_out",)]
+    assert "1 row holds a struck-out cell: row 3" in said(reading)
+
+
+def test_struck_out_readings_side_by_side_are_found() -> None:
+    """Also where one row holds several pulls: then all of its pulls are in doubt."""
+
+    def edit(book: openpyxl.Workbook) -> None:
+        book.worksheets[0]["C2"].font = openpyxl.styles.Font(strike=True)
+
+    wide = [("zone", "1 [MPa]", "2 [MPa]"), ("Z1", 1.62, 1.48), ("Z2", 1.70, 1.80)]
+    reading = read(xlsx(wide, edit=edit))
+    assert [bool(doubt) for doubt in reading.pulls.doubts] == [
+        pull.startswith("2") for pull in map(str, reading.pulls.row)
+    ]
