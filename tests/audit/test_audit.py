@@ -12,7 +12,7 @@ import pytest
 from adhesion_stats.audit import Audit, Outside, audit_record
 from adhesion_stats.audit.command import exit_code
 from adhesion_stats.errors import WrongUsage
-from adhesion_stats.record import canonical_bytes
+from adhesion_stats.record import canonical_bytes, compare_results
 from adhesion_stats.record.signatures import public_key_of, signed
 from adhesion_stats.reporting.audit_document import audit_page, audit_text
 from tests.audit.conftest import READINGS, remade
@@ -326,3 +326,22 @@ def test_two_audits_give_the_same_bytes(record: Path) -> None:
     first, second = (audit_record(record).as_dict() for _ in range(2))
     assert canonical_bytes(first) == canonical_bytes(second)
     assert audit_page(first) == audit_page(second)
+
+
+def test_a_record_of_an_older_form_still_audits() -> None:
+    """A committed record of the first form: everything that it holds is reproduced, and its form is said."""
+    audit = audit_record(Path(__file__).parent / "data" / "form-1")
+    assert audit.outcome == "reproduced"
+    assert "audit_older_form" in codes(audit)
+    assert audit.comparison is not None
+    assert audit.comparison.entries > 3000
+
+
+def test_what_an_older_record_says_must_still_be_said() -> None:
+    """More messages than the record has are no difference; fewer are."""
+    said = {"code": "a", "facts": {"n": 1}}
+    more = {"code": "b", "facts": {}}
+    assert compare_results({"next": [said]}, {"next": [more, said]}, recorded_only=True).differences == ()
+    (missing,) = compare_results({"next": [said]}, {"next": [more]}, recorded_only=True).differences
+    assert missing.path == "next[0]"
+    assert compare_results({"next": [said]}, {"next": [said, more]}).differences != ()
