@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 import os
+import warnings
 
 import hypothesis
+
+# papermill brings requests, which warns at its first import where PySocks is missing; here every warning is an error.
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    import papermill  # noqa: F401
 
 # One profile for people, one for CI: without a deadline, since shared machines stall; under CI the same examples every
 # time, so that a red run can be repeated. Hypothesis would load a profile of its own where CI is set.
