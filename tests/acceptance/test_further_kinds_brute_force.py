@@ -101,7 +101,7 @@ def test_two_criteria_share_one_completion(how: str, kind: str) -> None:
         second = further(rng, other, n) if other in FURTHER else random_criterion(rng, other, "pull-off", n)
         return (how, further(rng, kind, n), second)
 
-    _, lost = run(17, 12, make, least=3)
+    _, lost = run(17, 6, make, least=3)
     assert lost == 0 or kind not in EXACT, lost
 
 
