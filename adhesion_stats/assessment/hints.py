@@ -6,10 +6,12 @@ area or more in one place. It names what is usually looked at first, not what is
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import GLUE_CODES
+from adhesion_stats.quantities import shown_percent
 
 __all__ = ["MOSTLY", "cause_hints"]
 
@@ -36,8 +38,11 @@ def cause_hints(outcome: str | None, percent: Mapping[str, float]) -> list[Messa
         found.setdefault(_where(code), []).append(code)
     hints = []
     for where, codes in found.items():
-        share = sum(percent[code] for code in codes)
+        share = math.fsum(percent[code] for code in codes)
         if share >= MOSTLY:
-            facts: dict[str, Fact] = {"codes": tuple(codes), "share": f"{share:.0f} %"}
+            facts: dict[str, Fact] = {
+                "codes": tuple(codes),
+                "share": shown_percent(share, 0 if share.is_integer() else 1),
+            }
             hints.append(Message(f"hint_{where}", Severity.NOTE, facts=facts))
     return hints

@@ -124,3 +124,11 @@ def test_no_hint_without_need_or_without_a_clear_place() -> None:
     assert cause_hints("conforms", {"A": 100.0}) == []
     assert cause_hints(None, {"A": 100.0}) == []
     assert cause_hints("undetermined", {"A": 40.0, "A/B": 40.0, "B": 20.0}) == []
+
+
+def test_the_share_of_a_hint_reads_as_in_the_table() -> None:
+    """72.5 % is neither 72 nor 73; a whole share shows no decimals."""
+    (hint,) = cause_hints("undetermined", {"A": 72.5, "B": 27.5})
+    assert hint.facts["share"] == "72.5 %"
+    (hint,) = cause_hints("undetermined", {"A": 80.0, "B": 20.0})
+    assert hint.facts["share"] == "80 %"
