@@ -16,6 +16,7 @@ from adhesion_stats.audit import Audit, Outside, audit_record, compare_records
 from adhesion_stats.audit.integrity import record_of
 from adhesion_stats.audit.received import receive
 from adhesion_stats.errors import WrongUsage
+from adhesion_stats.messages import Message, Severity
 from adhesion_stats.record import canonical_bytes, new_folder, put
 from adhesion_stats.record.manifest import MANIFEST
 from adhesion_stats.record.signatures import fingerprint, public_key_of, signature_name, signed
@@ -23,12 +24,18 @@ from adhesion_stats.record.signatures import fingerprint, public_key_of, signatu
 __all__ = ["exit_code", "run_audit", "run_crate", "run_sign"]
 
 REPRODUCED, USAGE, UNUSABLE, DIFFERS, ALTERED = 0, 2, 3, 4, 5
+_FROM_OUTSIDE = ("audit_manifest_hash", "audit_specification_hash", "audit_signature", "audit_not_a_signature")
 _HEX = re.compile(r"[0-9a-fA-F]{64}")
 
 
 def exit_code(audit: Audit) -> int:
     """The exit code for what an audit found."""
-    if audit.record.problems:
+
+    def found(message: Message) -> bool:
+        """Whether the message says of a whole record that it is not the one that came another way."""
+        return message.severity is Severity.ERROR and message.code.startswith(_FROM_OUTSIDE)
+
+    if audit.record.problems or any(found(message) for message in audit.messages):
         return ALTERED
     if audit.unusable is not None:
         return UNUSABLE if audit.unusable == "readings" else USAGE

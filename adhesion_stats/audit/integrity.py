@@ -15,12 +15,14 @@ from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.record import canonical_bytes, read_results, schema_errors
 from adhesion_stats.record.manifest import FORMAT, FORMAT_VERSION, MANIFEST, manifest_seal
 from adhesion_stats.record.revision import REVISION
+from adhesion_stats.record.schema import CURRENT
 from adhesion_stats.record.signatures import is_signature
 from adhesion_stats.reporting.assess_folder import NOTEBOOK, PAGE
 
 __all__ = ["Record", "digest", "record_of"]
 
 _PARAMETERS = ("readings", "specification", "layout", "results")
+_SEALED = range(2, CURRENT + 1)  # forms of the results whose manifests have a seal
 _DEEPEST = 60  # levels of nesting; results have fewer than ten
 
 
@@ -84,6 +86,8 @@ def record_of(received: Received) -> Record:
     problems += _roles(received, parameters)
     if results is not None:
         problems += _results(received, manifest, parameters, results)
+        if results.get("format_version") in _SEALED and "seal" not in manifest:
+            problems.append(_error("audit_seal_broken", MANIFEST))
         if any(message.code == "audit_not_results" for message in problems):
             results = None
     revision = _json(received, REVISION, problems) if REVISION in received.files else None

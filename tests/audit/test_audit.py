@@ -345,3 +345,20 @@ def test_what_an_older_record_says_must_still_be_said() -> None:
     (missing,) = compare_results({"next": [said]}, {"next": [more]}, recorded_only=True).differences
     assert missing.path == "next[0]"
     assert compare_results({"next": [said]}, {"next": [said, more]}).differences != ()
+
+
+def test_a_manifest_without_its_seal_is_damaged(record: Path) -> None:
+    """Taking the seal away would let a time or a version be changed by hand without a word."""
+    manifest = json.loads((record / "manifest.json").read_bytes())
+    del manifest["seal"]
+    (record / "manifest.json").write_bytes(canonical_bytes({**manifest, "created": "2026-01-01T00:00:00Z"}))
+    audit = audit_record(record)
+    assert codes(audit) == {"audit_seal_broken"}
+    assert exit_code(audit) == 5
+
+
+def test_another_record_comes_before_unusable_readings(record: Path) -> None:
+    """Where the manifest is not the one that was named, that is the answer, also if nothing can be recomputed."""
+    own = record.parent / "own.csv"
+    own.write_text("nothing\n")
+    assert exit_code(audit_record(record, readings=own, outside=Outside(manifest_sha256="0" * 64))) == 5
