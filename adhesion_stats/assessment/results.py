@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import asdict
 
 import numpy as np
 
@@ -57,20 +58,10 @@ def results_of(parts: Parts) -> dict[str, object]:
     decision, reason = _contract(outcomes)
     step = terms.pulls.recording_step
     step_mpa = step.mpa if step is not None else pulls.recording_step_mpa
-    contract = terms.contract
     return {
         "format": FORMAT,
         "format_version": FORMAT_VERSION,
-        "contract": {
-            "title": contract.title,
-            "structure": contract.structure,
-            "client": contract.client,
-            "engineer": contract.engineer,
-            "test_method": contract.test_method,
-            "document": contract.document,
-            "note": contract.note,
-            "invented": contract.invented,
-        },
+        "contract": asdict(terms.contract),
         "inputs": {
             "readings": {"file": pulls.file, "sha256": pulls.digest, "rows": len(pulls)},
             "specification": {"file": terms.file, "sha256": terms.digest},

@@ -6,7 +6,7 @@ from the seed that the terms name.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from adhesion_stats.acceptance import RiskFigures, required_number, risk_figures
 from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
@@ -151,20 +151,10 @@ def _no_room(specification: Specification, terms: PlanTerms, zone: PlanZone, pul
 def _plan_facts(plan: Plan) -> dict[str, object]:
     specification, terms = plan.specification, plan.specification.plan
     assert terms is not None
-    contract = specification.contract
     return {
         "format": FORMAT,
         "format_version": FORMAT_VERSION,
-        "contract": {
-            "title": contract.title,
-            "structure": contract.structure,
-            "client": contract.client,
-            "engineer": contract.engineer,
-            "test_method": contract.test_method,
-            "document": contract.document,
-            "note": contract.note,
-            "invented": contract.invented,
-        },
+        "contract": asdict(specification.contract),
         "inputs": {"specification": {"file": specification.file, "sha256": specification.digest}},
         "rules": {
             "seed": terms.seed,

@@ -57,24 +57,7 @@ def plot_failure(
         colour, hatch = look.FILLS.get(code, look.OTHER_FILL)
         handles.append(Patch(facecolor=colour, edgecolor=look.GREY, hatch=hatch, linewidth=0.6, label=broke_at(code)))
     if handles:
-        assert ax.figure is not None
-        height = ax.get_position().height * ax.figure.get_figheight()  # type: ignore[union-attr]
-        ax.legend(
-            handles=handles,
-            loc="lower left",
-            bbox_to_anchor=(0.0, 1.0 + 0.05 / height),
-            ncols=columns,
-            frameon=False,
-            prop=look.font(look.SMALL),
-            labelcolor=look.INK,
-            borderpad=0,
-            handlelength=2.0,
-            handleheight=1.0,
-            handletextpad=0.5,
-            columnspacing=1.3,
-            labelspacing=0.45,
-            borderaxespad=0,
-        )
+        look.key_above(ax, handles, lift=0.05, ncols=columns, boxes=True)
     return ax
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path
@@ -36,6 +37,7 @@ __all__ = [
     "draw",
     "font",
     "handle",
+    "key_above",
     "marks",
     "own_axes",
     "shortened",
@@ -163,6 +165,28 @@ def bare(ax: Axes) -> None:
     ax.spines["bottom"].set_color(GREY)
     ax.spines["bottom"].set_linewidth(0.8)
     ax.tick_params(axis="both", labelcolor=INK, color=GREY, length=3, width=0.8, labelsize=FONT, labelfontfamily=FAMILY)
+
+
+def key_above(ax: Axes, handles: Sequence[object], *, lift: float, ncols: int, boxes: bool = False) -> Legend:
+    """Set the key above an axes, ``lift`` inches from its top; ``boxes``: handles are patches, wider than marks."""
+    assert ax.figure is not None
+    height = ax.get_position().height * ax.figure.get_figheight()  # type: ignore[union-attr]
+    return ax.legend(
+        handles=handles,
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.0 + lift / height),
+        ncols=ncols,
+        frameon=False,
+        prop=font(SMALL),
+        labelcolor=INK,
+        borderpad=0,
+        handlelength=2.0 if boxes else 1.2,
+        handleheight=1.0 if boxes else 0.7,
+        handletextpad=0.5 if boxes else 0.4,
+        columnspacing=1.3,
+        labelspacing=0.45,
+        borderaxespad=0,
+    )
 
 
 def own_axes(width: float, height: float, *, left: float, right: float, top: float, bottom: float) -> Axes:

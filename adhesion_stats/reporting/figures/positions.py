@@ -75,23 +75,7 @@ def plot_positions(
     look.bare(ax)
     handles = [look.handle(look.MARKS[kind], word(f"key_{kind}")) for kind in kinds]
     if handles:
-        assert ax.figure is not None
-        height = ax.get_position().height * ax.figure.get_figheight()  # type: ignore[union-attr]
-        ax.legend(
-            handles=handles,
-            loc="lower left",
-            bbox_to_anchor=(0.0, 1.0 + 0.06 / height),
-            ncols=2 if narrow else 6,
-            frameon=False,
-            prop=look.font(look.SMALL),
-            labelcolor=look.INK,
-            borderpad=0,
-            handlelength=1.2,
-            handletextpad=0.4,
-            columnspacing=1.3,
-            labelspacing=0.45,
-            borderaxespad=0,
-        )
+        look.key_above(ax, handles, lift=0.06, ncols=2 if narrow else 6)
     return ax
 
 

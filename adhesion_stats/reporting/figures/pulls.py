@@ -232,21 +232,5 @@ def _finish(
     ax.tick_params(axis="y", length=0, pad=5)
     handles = [look.handle(look.MARKS[kind], word(f"key_{kind}")) for kind in kinds]
     mean = look.handle(look.Mark("|", 9, look.ACCENT, filled=False, width=2.2), word("key_mean"))
-    assert ax.figure is not None
-    height = ax.get_position().height * ax.figure.get_figheight()  # type: ignore[union-attr]
-    key = ax.legend(
-        handles=[*handles, mean],
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.0 + (0.05 + 0.165 * label_lanes) / height),
-        ncols=2 if narrow else 5,
-        frameon=False,
-        prop=look.font(look.SMALL),
-        labelcolor=look.INK,
-        borderpad=0,
-        handlelength=1.2,
-        handletextpad=0.4,
-        columnspacing=1.3,
-        labelspacing=0.45,
-        borderaxespad=0,
-    )
+    key = look.key_above(ax, [*handles, mean], lift=0.05 + 0.165 * label_lanes, ncols=2 if narrow else 5)
     key.set_zorder(8)

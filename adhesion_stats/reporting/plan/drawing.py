@@ -247,20 +247,4 @@ def _key(ax: Axes, kinds: Sequence[str], *, narrow: bool) -> None:
         patch = Polygon([(0, 0)], facecolor=fill, edgecolor=look.GREY, hatch=hatch, linewidth=0.9)
         patch.set_label(word("plan_key_keep_out"))
         handles.append(patch)
-    assert ax.figure is not None
-    high = ax.get_position().height * ax.figure.get_figheight()  # type: ignore[union-attr]
-    ax.legend(
-        handles=handles,
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1 + 0.36 / high),
-        ncols=1 if narrow else 3,
-        frameon=False,
-        prop=look.font(look.SMALL),
-        labelcolor=look.INK,
-        borderpad=0,
-        handlelength=1.2,
-        handletextpad=0.5,
-        columnspacing=1.4,
-        labelspacing=0.45,
-        borderaxespad=0,
-    )
+    look.key_above(ax, handles, lift=0.36, ncols=1 if narrow else 3)
