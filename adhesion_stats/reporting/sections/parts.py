@@ -202,7 +202,7 @@ def criterion_line(criterion: Criterion) -> tuple[Part, ...]:
     if asked is not None:
         fields["asked"] = asked_number(asked)
     if criterion["k"] is not None:
-        fields["k"] = measure(criterion["k"], 2 if round(criterion["k"], 2) == criterion["k"] else 4)
+        fields["k"] = measure(criterion["k"], len(f"{criterion['k']:g}".partition(".")[2]))
     elif criterion["kind"] == "mean less sd":
         fields["k"] = "k"
     if criterion["z"] is not None and criterion["of"] is not None:
