@@ -322,6 +322,7 @@ WORDS: dict[str, str] = {
     "letter_zone": "Zone “{zone}” {is_outcome}; {counted} pulls count. {reason}",
     "letter_required_zone": "Zone “{zone}” {is_outcome}; {counted} pulls count, {required} were asked for. {reason}",
     "t_settled": "The decision under each reading of the rules on which the contract is silent",
+    "settled_same": "The contract is silent on some rules; under each of {ways} ways to read it the zone {is_outcome}.",
     "settled_note": "The first reading is the one shown.",
     "c_glue": "Break at the dolly adhesive",
     "c_there": "Counts as broken there",

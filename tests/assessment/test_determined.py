@@ -132,3 +132,23 @@ def test_the_share_of_a_hint_reads_as_in_the_table() -> None:
     assert hint.facts["share"] == "72.5 %"
     (hint,) = cause_hints("undetermined", {"A": 80.0, "B": 20.0})
     assert hint.facts["share"] == "80 %"
+
+
+def test_a_factor_reads_as_it_was_written() -> None:
+    """K = 1.4 stands as 1.4 in the criterion, as in its reason."""
+    terms = '[contract]\ntitle = "t"\n[[require]]\nmean_less_sd_at_least = "1.00 MPa"\nk = 1.4\n'
+    document = assessment_document(results(terms))
+    (zone,) = next(section for section in document.sections if section.anchor == "zone-by-zone").sections
+    said = " ".join(block.name for block in zone.blocks if isinstance(block, Equation))
+    assert "mean − 1.4 standard deviations" in said.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_readings_of_a_silent_contract_that_agree_take_one_line() -> None:
+    """Nothing hangs on the glue rule here: one sentence stands for the table, which can be opened."""
+    terms = parse_specification(_TERMS.encode(), file="s.toml")
+    rows = _ROWS + "Deck,4,1.10,60% A 40% Y\n"
+    found = assess(readings_from(rows.encode(), file="r.csv", specification=terms), terms).as_dict()
+    assert {reading["outcome"] for reading in zone_of(found)["settled"]} == {"does not conform"}  # type: ignore[attr-defined]
+    (zone,) = next(s for s in assessment_document(found).sections if s.anchor == "zone-by-zone").sections
+    titles = [block.title for block in zone.blocks if isinstance(block, Fold)]
+    assert any(title.endswith("ways to read it the zone does not conform.") for title in titles)

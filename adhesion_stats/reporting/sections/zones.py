@@ -209,7 +209,11 @@ def _settled(zone: Zone) -> list[Block]:
         for i, r in enumerate(readings)
     ]
     titles = [Column(word(key)) for key in (*varied, "c_decision")]
-    return [table(word("t_settled"), titles, rows), Paragraph((word("settled_note"),), role="note")]
+    whole = table(word("t_settled"), titles, rows)
+    if len({r["outcome"] for r in readings}) == 1:  # nothing hangs on them: one line, the rest for who wants to see it
+        said = fill("settled_same", ways=count(len(readings)), is_outcome=word(f"is_{zone['outcome'] or 'not_asked'}"))
+        return [Fold("".join(str(part) for part in said), whole)]
+    return [whole, Paragraph((word("settled_note"),), role="note")]
 
 
 def _zone(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Section:
