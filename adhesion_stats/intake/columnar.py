@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from adhesion_stats.coded import Coded, PackedTexts, Texts
+from adhesion_stats.coded import Coded, PackedTexts
 from adhesion_stats.intake.cells import Cells, ColumnRows
 from adhesion_stats.intake.scan import NO_SEPARATOR, plain_rows
 
@@ -28,7 +28,7 @@ _MANY = 200  # distinct texts from which shapes pay
 _STEP = 2**20
 _QUOTE, _LINE_FEED, _RETURN = b'"\n\r'
 _PLAIN = np.array([ord(" ") < byte < 0x7F and byte != ord("=") for byte in range(256)])
-_DIGITS = bytes.maketrans(b"012345678", b"9" * 9)
+_ZERO, _NINE = np.frombuffer(b"09", np.uint8)
 
 
 def head_end(content: bytes, start: int) -> int | None:
@@ -143,11 +143,16 @@ def encoded(column: pa.ChunkedArray) -> Cells:
     if n > 1000 and len(sample.unique()) > 0.5 * len(sample):
         texts = pa.concat_arrays(column.chunks)
         offsets, data = _parts(texts)
-        own = Coded(np.arange(n, dtype=np.int32), PackedTexts(offsets, data.tobytes()))
-        return Cells(own, None, _shapes(texts), _is_clean(texts))
-    chosen = column.dictionary_encode().combine_chunks()
-    texts = chosen.dictionary
-    return Cells(Coded(_codes(chosen), tuple(texts.to_pylist())), None, _shapes(texts), _is_clean(texts))
+        cells = Coded[str](np.arange(n, dtype=np.int32), PackedTexts(offsets, data.tobytes()))
+    else:
+        chosen = column.dictionary_encode().combine_chunks()
+        texts = chosen.dictionary
+        cells = Coded(_codes(chosen), tuple(texts.to_pylist()))
+    shapes = _shapes(texts)
+    if shapes is None:
+        return Cells(cells, None, None, _is_clean(texts))
+    # A text is as clean as its shape: all digits are plain signs.
+    return Cells(cells, None, Coded(_codes(shapes), tuple(shapes.dictionary.to_pylist())), _is_clean(shapes.dictionary))
 
 
 def _codes(chosen: pa.DictionaryArray) -> NDArray[np.int32]:
@@ -172,16 +177,15 @@ def _is_clean(texts: pa.StringArray) -> bool:
     return bool(_PLAIN[data[starts]].all() and _PLAIN[data[ends - 1]].all())
 
 
-def _shapes(texts: pa.StringArray) -> Texts | None:
+def _shapes(texts: pa.StringArray) -> pa.DictionaryArray | None:
     """The shapes of many texts; None for few texts, or where there are nearly as many shapes."""
     import pyarrow as pa
 
     if len(texts) < _MANY:
         return None
     offsets, data = _parts(texts)
-    changed = pa.py_buffer(data.tobytes().translate(_DIGITS))
+    changed = pa.py_buffer(np.where(data - _ZERO < _NINE - _ZERO, _NINE, data))  # below "0" wraps round
     plain = pa.StringArray.from_buffers(len(texts), pa.py_buffer(offsets), changed)
     if len(plain.slice(0, _MANY).unique()) > 0.1 * _MANY:
         return None
-    found = plain.dictionary_encode()
-    return Coded(_codes(found), tuple(found.dictionary.to_pylist()))
+    return plain.dictionary_encode()

@@ -13,7 +13,7 @@ from adhesion_stats.intake.encoding import decode, mend_double_encoding
 from adhesion_stats.intake.grid import Grid
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.parquet import is_parquet, read_parquet
-from adhesion_stats.intake.scan import NO_SEPARATOR, SEPARATORS, BadQuote, Scanned, lines_of, scan
+from adhesion_stats.intake.scan import NO_SEPARATOR, SEPARATORS, BadQuote, Scanned, lines_of, plain_rows, scan
 from adhesion_stats.intake.workbook import is_zip, read_workbook
 from adhesion_stats.messages import Severity
 
@@ -113,7 +113,9 @@ def _lines(text: _Text, file: str, layout: Layout, findings: Findings) -> list[G
     named = named if len(named) == 1 else ""
     if named:
         lines[0] = ""
-    separator = layout.separator or named or _separator(lines)
+    separator, heading = (layout.separator or named, None) if layout.separator or named else _separator(lines)
+    if end is not None and heading is not None and separator != NO_SEPARATOR:
+        lines, end = _above(lines, text, end, separator, heading)
     rows = None if end is None else scan_columns(lines, text.utf8, end, separator)
     if rows is not None:
         return [Grid(file, "", rows, range(1, len(rows) + 1), separator=separator, encoding=text.encoding)]
@@ -133,6 +135,17 @@ def _lines(text: _Text, file: str, layout: Layout, findings: Findings) -> list[G
     return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=text.encoding)]
 
 
+def _above(lines: list[str], text: _Text, end: int, separator: str, heading: int) -> tuple[list[str], int]:
+    """The lines down to the heading, and where they end; all lines where not all below are cut into as many cells."""
+    rows = plain_rows(lines, separator)
+    if rows is None or len(set(map(len, rows[heading + 1 :]))) != 1:
+        return lines, end
+    end = text.start
+    for _ in range(heading + 1):
+        end = text.utf8.index(b"\n", end) + 1
+    return lines[: heading + 1], end
+
+
 def _column_of(quote: BadQuote, scanned: Scanned) -> str:
     """Heading over an open quote, for the message: the last row above it that reads like a heading."""
     for row, number in zip(reversed(scanned.rows), reversed(scanned.numbers), strict=True):
@@ -147,9 +160,9 @@ def _known(row: list[str]) -> tuple[bool, int]:
     return bool({("strength", ""), ("load", "")} & fields), len(fields)
 
 
-def _separator(lines: list[str]) -> str:
-    """The separator under which one row names most columns, and the other rows fit that row best."""
-    best, best_score = NO_SEPARATOR, (False, 0, 0.0, 0)
+def _separator(lines: list[str]) -> tuple[str, int]:
+    """The separator under which one row names most columns, and the other rows fit that row best; index of that row."""
+    best, best_score = (NO_SEPARATOR, 0), (False, 0, 0.0, 0)
     sample = lines[:_SAMPLE]
     for separator in (*SEPARATORS, NO_SEPARATOR):
         if separator != NO_SEPARATOR and not any(separator in line for line in sample):
@@ -164,5 +177,5 @@ def _separator(lines: list[str]) -> str:
         )
         score = (*known[heading], round(fitting, 3), width)
         if score > best_score:
-            best, best_score = separator, score
+            best, best_score = (separator, heading), score
     return best

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -63,7 +64,7 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     """Tell pulls from blank rows, repeated headings, unit rows, summary rows, zone rows and remarks."""
     n = len(table)
     filled = np.array([column.filled for column in table.columns]).reshape(len(table.columns), n)
-    blank = ~np.logical_or.reduce(filled, axis=0)
+    blank = ~_any(list(filled), n)
     measured = _any([table.columns[plan.columns[name]].filled for name in _MEASURES if name in plan.columns], n)
     left = blank.copy()
     if layout.leave_out_rows:
@@ -111,7 +112,7 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
 
 
 def _any(masks: list[NDArray[np.bool_]], n: int) -> NDArray[np.bool_]:
-    return np.logical_or.reduce(masks) if masks else np.zeros(n, np.bool_)
+    return functools.reduce(np.logical_or, masks) if masks else np.zeros(n, np.bool_)
 
 
 def _name_rows(table: Table, mask: NDArray[np.bool_], code: str, findings: Findings) -> None:

@@ -48,10 +48,13 @@ _WORDS: dict[str, tuple[str, ...]] = {
 _BY_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
 _FIRST = frozenset(word.split(" ")[0] for word in _BY_WORD)
 _FIRST_SHAPES = frozenset(re.sub(r"[0-9]", "9", word) for word in _FIRST)
-_LETTERS = re.compile(r"[^A-Za-z0-9]*([A-Za-z0-9]*)")
+_LIMIT_WORDS = (
+    *("specified", "required", "minimum", "acceptance", "target", "soll", "mindest", "anforderung", "grenzwert"),
+    *("valeur exigee", "valeur requise", "requisito", "valor exigido"),
+)
+_LIMIT_FIRST = tuple(word.partition(" ")[0] for word in _LIMIT_WORDS)
 _LIMIT = re.compile(
-    r"^(?:specified|required|minimum|acceptance|target|soll|mindest|"
-    r"anforderung|grenzwert|valeur (?:exigee|requise)|requisito|valor exigido)"
+    rf"^(?:{'|'.join(_LIMIT_WORDS)})"
     r"[a-z]* (?:min|max|value|strength|wert|limit|bond|pull|mean|average|adhesion|criteri|mpa|n/mm2|festigkeit|haftzug)"
 )
 _LONGEST = 80  # a longer text is no label
@@ -63,11 +66,11 @@ _REST = re.compile(r"(?:of |for |von |de |der |fur |zone |n ?)?.{0,40}")
 
 
 def _no_label(text: str, first: frozenset[str]) -> bool:
-    """Whether a text of one word is surely no label, given the words that labels begin with."""
-    if not text.isascii() or " " in text:
+    """Whether a text is surely no label: it holds none of the words that labels begin with (``first``)."""
+    if not text.isascii():
         return False
-    letters = _LETTERS.match(text)
-    return letters is None or letters[1].lower() not in first
+    words = fold(text).split(" ")
+    return first.isdisjoint(words) and not words[0].startswith(_LIMIT_FIRST)
 
 
 def may_sum_up(shape: str) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import operator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -235,13 +236,13 @@ def build(grid: Grid, first: int, headings: Sequence[str]) -> tuple[Table, list[
     index = np.arange(first, len(grid.rows), dtype=np.intp)
     numbers = _numbers(grid.numbers)
     by_column = list(zip(*head, strict=True)) if head else [()] * width
-    columns = []
-    for c in range(width):
-        if regular is not None:
-            cells = _joined(by_column[c], _body(regular, c, max(first - len(regular.head), 0)))
-        else:
-            cells = _encode(by_column[c], [grid.details.get((int(r), c)) for r in index] if grid.details else None)
-        columns.append(_column(c, headings[c], cells))
+    if regular is not None:
+        bodies = [_body(regular, c, max(first - len(regular.head), 0)) for c in range(width)]
+        with ThreadPoolExecutor(2) as pool:
+            columns = list(pool.map(_column, range(width), headings, pool.map(_joined, by_column, bodies)))
+    else:
+        details = [[grid.details.get((int(r), c)) for r in index] if grid.details else None for c in range(width)]
+        columns = list(map(_column, range(width), headings, map(_encode, by_column, details)))
     return Table(grid, columns, index, numbers[first:]), beyond
 
 

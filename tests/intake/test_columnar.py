@@ -129,7 +129,7 @@ IRREGULAR = (
     above=st.sampled_from([[], ["Readings of the bridge"], ["Object;North", ""]]),
     irregular=st.lists(st.tuples(st.sampled_from(IRREGULAR), st.integers(1, 10**6)), max_size=2),
     last=st.booleans(),
-    head_lines=st.sampled_from([1, 3, 8]),
+    head_lines=st.sampled_from([1, 3, 8, 20]),
 )
 def test_both_ways_are_the_same_to_the_last_bit(
     table: tuple[list[list[str]], str],
