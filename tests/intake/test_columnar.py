@@ -168,7 +168,7 @@ def test_every_case_is_the_same_both_ways(head_lines: int) -> None:
     regular = 0
     for content in files:
 
-        def separator_of_all(lines: list[str], content: bytes = content) -> str:
+        def separator_of_all(lines: list[str], content: bytes = content) -> tuple[str, int]:
             every = lines_of(mend_double_encoding(decode(content).text))
             return inside([lines[0], *every[1:]])
 
