@@ -161,7 +161,7 @@ def test_both_ways_are_the_same_to_the_last_bit(
     content = (text if last else text.removesuffix(end)).encode(encoding, errors="replace")
     every = lines_of(mend_double_encoding(decode(content).text))
     found = open_file._separator(every)
-    with mock.patch.object(open_file, "_separator", lambda lines: found):
+    with mock.patch.object(open_file, "_separator", return_value=found):
         difference, regular = both_ways(content, Layout(separator=separator if named else None), head_lines)
     assert difference == ""
     if not irregular and len(above) <= head_lines and (named or found[0] == separator):
