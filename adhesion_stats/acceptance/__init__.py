@@ -6,6 +6,7 @@
 ``hangs_on``    on which pull, flags or way of rounding a decision hangs
 ``pulls_asked`` how many pulls each rule asks of a zone; ``binding``: the rule with most
 ``risk_figures``  how often a good and a bad zone conform with so many pulls
+``whatever_the_values``  what n values can come to at all: criteria that they can't meet, or can't fail
 ``criterion_reason``, ``zone_reason``   each outcome as a message with facts
 ``risk``        the risk of a rule before the first pull: operating characteristics (a package of its own)
 
@@ -18,6 +19,13 @@ Imports: numpy, floor 0, terms, statistics. Must not import intake, judging, pan
 
 from __future__ import annotations
 
+from adhesion_stats.acceptance.any_values import (
+    Whatever,
+    greatest_cov,
+    no_failure_meets,
+    only_bounds,
+    whatever_the_values,
+)
 from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
 from adhesion_stats.acceptance.block import Block
 from adhesion_stats.acceptance.collect import Cases, cases, required_number, zones_of
@@ -39,6 +47,7 @@ __all__ = [
     "Outcomes",
     "Reason",
     "RiskFigures",
+    "Whatever",
     "ZoneDecision",
     "binding",
     "cases",
@@ -46,12 +55,16 @@ __all__ = [
     "decide",
     "evaluate",
     "factor_of",
+    "greatest_cov",
     "hangs_on",
     "least_number",
     "needs",
+    "no_failure_meets",
+    "only_bounds",
     "pulls_asked",
     "required_number",
     "risk_figures",
+    "whatever_the_values",
     "zone_reason",
     "zones_of",
 ]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from adhesion_stats.acceptance import Outcome, cases, zones_of
+from adhesion_stats.assessment.at_hand import at_hand_messages
 from adhesion_stats.assessment.check import standing_messages
 from adhesion_stats.assessment.classes import class_messages
 from adhesion_stats.assessment.decide import decide_every_way
@@ -98,6 +99,7 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         *measurement_messages(pulls, standing, specification),
         *substrate_messages(reading.pulls, standing, asked),
         *sense_messages(asked, reading.pulls),
+        *at_hand_messages(specification, readings.shown.cases),
         *class_messages(specification, pulls, standing, readings.shown.settled, zones),
     )
     return Assessment(

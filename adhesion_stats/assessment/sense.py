@@ -51,7 +51,9 @@ def _strange_limits(specification: Specification) -> Iterator[Message]:
         for criterion in criteria(rule.requirement):
             for limit in limits(criterion):
                 if not least <= limit.mpa <= most:
-                    ends = f"{shown(least, limit.unit, limit.places + 1)} to {shown(most, limit.unit, limit.places)}"
+                    ends = (
+                        f"{shown(least, limit.unit, max(limit.places, 2))} to {shown(most, limit.unit, limit.places)}"
+                    )
                     yield _warning("sense_limit", key=criterion.key, limit=limit.text, range=ends)
 
 

@@ -25,6 +25,24 @@ ASSESSMENT: dict[str, str] = {
     "sense_too_few": 'Zone "{zone}" has or is to have {n} pulls; criterion {key} needs {needed} at least, so that it can be neither '
     "met nor failed.",
     "sense_idle": "Criterion {idle} changes nothing: criterion {by} decides whatever the values are.",
+    "sense_too_few_for_count": "{zones}: criterion {key} asks for {z} values at or above {asked}, and [1 counts|{n} count]. So few "
+    "can't meet it, whatever they are.",
+    "sense_above_ceiling": "{zones}: criterion {key} asks for {asked}, and the contract's ceiling is {ceiling}. No [value|{n} values] up "
+    "to it can meet the criterion.",
+    "sense_never_met": "{zones}: criterion {key} ({asked}) can't be met by [1 value|{n} values], whatever [it is|they are].",
+    "sense_never_together": "{zones}: each criterion can be met by [1 value|{n} values], but no values and failures meet what is asked "
+    "as a whole.",
+    "sense_never_failed": "{zones}: criterion {key} ({asked}) asks nothing. [1 value meets|{n} values meet] it, whatever "
+    "[it is|they are].",
+    "sense_never_failed_whole": "{zones}: what is asked as a whole asks nothing. [1 value meets|{n} values meet] one or the other part "
+    "of it, whatever [it is|they are].",
+    "sense_scatter": "{zones}: from {n} values criterion {key} can be met only with a coefficient of variation below {cov}, however high "
+    "the strengths. Its factor is k = {k}, and the limit is 1 / k. Careful tests on site are reported to scatter by {usual} (seen on a "
+    "page that reports it, not in a standard).",
+    "sense_no_such_failure": "No failure recorded in the file could meet [criterion|criteria] {keys}, on {codes}: the file records "
+    "{recorded}. Do the same letters mean the same in both?",
+    "sense_only_bounds": "{zones}: [the one value is|all {count} values are] known from below only ({bounds}). Criterion {key} ({asked}) "
+    "can't be shown to be met by [it|them].",
     # classes
     "class_is": 'Zone "{zone}" falls into class {name}.',
     "class_none": 'Zone "{zone}" falls below class {lowest}, the lowest.',

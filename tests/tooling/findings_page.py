@@ -81,6 +81,7 @@ _JUDGED = (
     _USE.format("EN 1504-3:2005 R4")
     + 'confirmed = "The engineer, 2026-05-04, table 3"\nall_of = [{ mean_at_least = "2.0 MPa" }]\n',
     _USE.format("NBR 13749:1996 external") + 'confirmed = "The engineer, 2026-05-04, table 1"\n',
+    _RULES + '[[require]]\nfailure_share = ["C"]\nat_least = "50 %"\n',
     _RULES.replace("1.50 MPa", "150 MPa") + '[[require]]\nsmallest_at_least = "200 psi"\n',
     _RULES + '[[require]]\nall_of = [{ mean_at_least = "1.5 MPa" }, { smallest_at_least = "1.5 MPa" }]\n',
     _RULES
@@ -90,6 +91,21 @@ _JUDGED = (
 # Specifications and readings with stages and rounds.
 _STEPS = '[[ladder]]\ndo = "revise and repeat"\n'
 _STAGED = _RULES + 'stage = "production"\n[[require]]\nstage = "production"\nsmallest_at_least = "1.30 MPa"\n'
+_ASKED_OF_ONE = (
+    '[[require]]\npulls_at_or_above = "1.0 MPa"\nat_least = 4\nof = 6\n[[require]]\nfailure_share = ["A"]\n'
+    'at_least = "0 %"\n[[require]]\ncharacteristic_at_least = "1.0 MPa"\nmethod = "en1990-known"\n'
+    'known_cov = 0.60\n[[require]]\ncharacteristic_at_least = "1.0 MPa"\nmethod = "tolerance"\ncontent = 0.95\n'
+    "confidence = 0.95\n[[require]]\n"
+    'characteristic_at_least = "1.0 MPa"\nmethod = "en1990-known"\nknown_sd = "0.6 MPa"\n'
+)
+_TOLERANCE = (
+    '[contract]\ntitle = "t"\n[[require]]\ncharacteristic_at_least = "1.0 MPa"\nmethod = "tolerance"\n'
+    "content = 0.95\nconfidence = 0.95\n"
+)
+_TOGETHER = (
+    '[contract]\ntitle = "t"\n[[require]]\n{how} = [{{ failure_share = ["A"], at_least = "60 %" }}, '
+    '{{ failure_share = ["{code}"], {side} = "60 %" }}]\n'
+)
 _CLASSES = (
     '[contract]\ntitle = "t"\n[[require]]\nclasses = [{ name = "A4", all_of = [{ mean_at_least = "1.5 MPa" }] }, '
     '{ name = "A3", all_of = [{ mean_at_least = "1.0 MPa" }] }]\n[[require]]\nmean_at_least = "0.1 MPa"\n'
@@ -98,6 +114,11 @@ _PARTED = (
     (_RULES, "A,1,1.9,,1\nA,2,1.9,,2\n"),
     (_RULES + _STEPS, "A,1,1.9,,1\nA,2,1.9,,2\nA,3,1.9,,3\nA,4,1.9,,once more\n"),
     (_RULES.replace("required", 'count_by = "measurement"\npulls_per_measurement = 2\nrequired'), "A,1,1.9,,\n"),
+    (_RULES.replace("required = 3", 'ceiling = "2 MPa"') + _ASKED_OF_ONE, "A,1,1.9,,\nA,2,1.9,,\nA,3,1.9,,\n"),
+    (_TOLERANCE, "A,1,1.9,,\nA,2,1.9,,\nA,3,1.9,,\n"),
+    (_TOGETHER.format(how="all_of", code="B", side="at_least"), "A,1,1.9,,\n"),
+    (_TOGETHER.format(how="any_of", code="A", side="at_most"), "A,1,1.9,,\n"),
+    (_RULES.replace("required = 3", ""), "A,1,>1.2,,\nA,2,>1.2,,\n"),
     (_CLASSES, "A,1,1.9,,\nB,1,>1.1,,\nC,1,0.2,,\nD,1,>0.6,,\n"),
     (_STAGED, "A,1,1.2,bare substrate,\nA,2,1.3,bare substrate,\n"),
 )
