@@ -48,7 +48,7 @@ def areas_of(
     area = side = not_given(len(table))
     if "diameter" in plan.columns:
         column = table.columns[plan.columns["diameter"]]
-        sizes = read_sizes(table, column, units.get("diameter", ""), layout, findings)
+        sizes = read_sizes(table, column, "diameter", units.get("diameter", ""), layout, findings)
         area = np.array([size.area_mm2 for size in sizes])[column.codes]
         side = np.array([size.side_mm for size in sizes])[column.codes]
     if "area" in plan.columns:
@@ -80,7 +80,7 @@ def areas_of(
         area = np.where(np.isnan(stated), area, stated)
     if "dolly" in plan.columns:
         column = table.columns[plan.columns["dolly"]]
-        sizes = read_sizes(table, column, units.get("dolly", ""), layout, findings)
+        sizes = read_sizes(table, column, "dolly", units.get("dolly", ""), layout, findings)
         side = np.array([size.side_mm for size in sizes])[column.codes]
         nominal = np.array([size.area_mm2 for size in sizes])[column.codes]
         instead = np.isnan(area) & ~np.isnan(nominal)

@@ -28,7 +28,15 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["bare_values", "compare_parallel", "compare_summaries", "duplicates", "named_apart", "odd_labels"]
+__all__ = [
+    "bare_values",
+    "compare_parallel",
+    "compare_summaries",
+    "duplicates",
+    "means_as_zones",
+    "named_apart",
+    "odd_labels",
+]
 
 _DESCRIBING = ("failure", "date", "diameter", "area")
 
@@ -205,6 +213,39 @@ def odd_labels(table: Table, plan: Plan, joined: Strength, zones: Texts, layout:
         sheet=table.grid.sheet,
         column=column.heading,
         facts=_listed(table, suspect),
+    )
+
+
+def means_as_zones(
+    table: Table, plan: Plan, joined: Strength, zones: Texts, layout: Layout, findings: Findings
+) -> None:
+    """Ask about zone names in a file without ids that stand below rows of other zones and hold their mean each time.
+
+    A word for a mean that is not known would make a zone of its own. A name that stands once is asked about only where
+    it has no digit.
+    """
+    if "id" in plan.columns or "zone" not in plan.columns or len(table) < 3:
+        return
+    starts = np.concatenate([[0], np.flatnonzero(zones.codes[1:] != zones.codes[:-1]) + 1])
+    lengths = np.diff(np.concatenate([starts, [len(table)]]))
+    means = np.concatenate([[np.nan], (np.add.reduceat(joined.mpa, starts) / lengths)[:-1]])  # of the run before
+    half = 0.5 * (joined.step if not math.isnan(joined.step) else 0.01)
+    like = (lengths == 1) & (np.abs(joined.mpa[starts] - means) <= half * 1.001)
+    like[1:] &= lengths[:-1] >= 2
+    runs = zones.codes[starts]
+    every = np.bincount(runs, minlength=len(zones.values))
+    often = np.bincount(runs[like], minlength=len(zones.values))
+    bare = np.array([not any(sign.isdigit() for sign in name) for name in zones.values], np.bool_)
+    suspect = (often > 0) & (often == every) & (bare | (often > 1))
+    odd = suspect[zones.codes] & ~_kept(table, layout)
+    column = table.columns[plan.columns["zone"]]
+    findings.add_rows(
+        "zone_or_mean",
+        Severity.ERROR,
+        table.seen(odd, column),
+        sheet=table.grid.sheet,
+        column=column.heading,
+        facts=_listed(table, odd),
     )
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.intake.grid import Detail, Kind
 from adhesion_stats.intake.markers import Meaning, meaning
+from adhesion_stats.intake.marks import decided_marks
 from adhesion_stats.intake.numbers import Body, Marks, Parsed, Problem, both_readings, decide_marks, interpret, split
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, is_unit, to_inside
 from adhesion_stats.messages import Severity
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from adhesion_stats.intake.table import Column, Table
     from adhesion_stats.terms.layout import Layout
 
-__all__ = ["Numbers", "decided_marks", "read_numbers"]
+__all__ = ["Numbers", "read_numbers"]
 
 _ERROR_WORDS = (
     "#DIV/0!",
@@ -92,53 +93,6 @@ def _is_error(text: str, detail: Detail | None) -> bool:
     if text.upper() in {"#N/A", "#NV"}:
         return False
     return (detail is not None and detail.kind is Kind.ERROR) or text.upper() in _ERROR_WORDS
-
-
-def decided_marks(
-    marks: Marks, layout: Layout, plausible: tuple[float, float] | None
-) -> tuple[frozenset[str], frozenset[str]]:
-    """Decimal marks and thousands marks of a column.
-
-    Order: a layout; what clear cells show. A point before three digits with no other evidence is a decimal point only
-    where the other reading is beyond anything plausible; a comma is then never guessed.
-    """
-    if layout.decimal is not None:
-        return frozenset({layout.decimal}), frozenset({"." if layout.decimal == "," else ","})
-    if not marks.open:
-        return marks.decimal, marks.thousands
-    if {".", ","} <= marks.decimal:  # both are decimal marks here, so a text that can be read twice stays open
-        return marks.decimal, frozenset({".", ","})
-    decimal, thousands = set(marks.decimal), set(marks.thousands)
-    for mark, other in ((".", ","), (",", ".")):
-        unsure = [text for text in marks.open if mark in text]
-        if not unsure or mark in decimal or mark in thousands:
-            continue
-        pairs = [both_readings(text) for text in unsure]
-        if (
-            other in decimal
-            and other not in thousands
-            and plausible
-            and _all_within([p[1] for p in pairs], plausible)
-            and not _any_within([p[0] for p in pairs], plausible)
-        ):
-            thousands.add(mark)
-        elif (
-            mark == "."
-            and other not in decimal
-            and plausible
-            and _all_within([p[0] for p in pairs], plausible)
-            and not _any_within([p[1] for p in pairs], plausible)
-        ):
-            decimal.add(mark)
-    return frozenset(decimal), frozenset(thousands)
-
-
-def _all_within(values: list[float], limits: tuple[float, float]) -> bool:
-    return all(limits[0] <= value <= limits[1] for value in values)
-
-
-def _any_within(values: list[float], limits: tuple[float, float]) -> bool:
-    return any(limits[0] <= value <= limits[1] for value in values)
 
 
 def _value_before_words(text: str, field: str) -> Body | None:

@@ -13,7 +13,14 @@ import numpy as np
 from adhesion_stats.coded import Coded, Texts
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.intake.areas import areas_of
-from adhesion_stats.intake.checks import bare_values, compare_parallel, compare_summaries, named_apart, odd_labels
+from adhesion_stats.intake.checks import (
+    bare_values,
+    compare_parallel,
+    compare_summaries,
+    means_as_zones,
+    named_apart,
+    odd_labels,
+)
 from adhesion_stats.intake.extras import ages, conditions_of, dates_of, labels_of, lost_of
 from adhesion_stats.intake.failures import read_failures
 from adhesion_stats.intake.instruments import calibration_of, correct, gauges_of
@@ -98,6 +105,7 @@ def pulls_of(
         compare_summaries(full, rows, plan, joined, zones, at_glue, findings)
     bare_values(table, plan, joined, zones, layout, findings)
     odd_labels(table, plan, joined, zones, layout, findings)
+    means_as_zones(table, plan, joined, zones, layout, findings)
     nameless = [
         column
         for column in table.columns

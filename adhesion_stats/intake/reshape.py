@@ -306,6 +306,7 @@ def _unfold(
     numbers = [*grid.numbers[:first], grid.numbers[heading.index]]
     details: dict[tuple[int, int], Detail] = {key: detail for key, detail in grid.details.items() if key[0] < first}
     blanks: list[tuple[int, str, str]] = []
+    hidden: set[int] = set()
     kept = [c for c in blocks[0] if heading.texts[c]]
     offsets = [c - blocks[0][0] for c in kept]
 
@@ -327,6 +328,8 @@ def _unfold(
             for k, c in enumerate(source):
                 if (r, c) in grid.details:
                     details[len(rows), k] = grid.details[r, c]
+            if r in grid.hidden_rows or not grid.hidden_columns.isdisjoint(columns):
+                hidden.add(len(rows))
             rows.append([*(cell(r, c) for c in source), *([names[j] if mine else ""] if field else [])])
             numbers.append(grid.numbers[r])
     known = {*shared, *(c for block in blocks for c in block)}
@@ -341,7 +344,7 @@ def _unfold(
         numbers=numbers,
         details=details,
         merged=(),
-        hidden_rows=frozenset(),
-        hidden_columns=frozenset(),
+        hidden_rows=frozenset(hidden),
+        hidden_columns=frozenset(k for k, c in enumerate(shared) if c in grid.hidden_columns),
     )
     return Unfolded(plain, first, tuple(name for name in names if name), tuple(blanks), left)

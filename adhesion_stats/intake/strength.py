@@ -16,8 +16,9 @@ import numpy as np
 
 from adhesion_stats.coded import Coded
 from adhesion_stats.intake.markers import Meaning
+from adhesion_stats.intake.marks import decided_marks
 from adhesion_stats.intake.numbers import Problem, decide_marks
-from adhesion_stats.intake.numeric import Numbers, decided_marks
+from adhesion_stats.intake.numeric import Numbers
 from adhesion_stats.intake.quantities import is_unit
 from adhesion_stats.intake.sizes import Size, numbers_in, parse_size, says_square
 from adhesion_stats.messages import Severity
@@ -89,8 +90,8 @@ class Strength:
     already: NDArray[np.bool_]  # entered strengths that agree with the corrected load and not with the one shown
 
 
-def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings: Findings) -> list[Size]:
-    """Tested size of each distinct cell of ``column``."""
+def read_sizes(table: Table, column: Column, name: str, unit: str, layout: Layout, findings: Findings) -> list[Size]:
+    """Tested size of each distinct cell of ``column``, whose field is ``name``."""
     texts = column.texts
     marks = decide_marks(
         number
@@ -116,7 +117,14 @@ def read_sizes(table: Table, column: Column, unit: str, layout: Layout, findings
             for size in sizes
         ]
     )
-    findings.add_rows("size_without_unit", Severity.ERROR, table.seen(odd, column), sheet=sheet, column=heading)
+    findings.add_rows(
+        "size_without_unit",
+        Severity.ERROR,
+        table.seen(odd, column),
+        sheet=sheet,
+        column=heading,
+        facts={"field": name},
+    )
     bare = column.where([size.bare and not math.isnan(size.number) for size in sizes]) & ~odd
     if square:
         sides = column.where([size.square for size in sizes])

@@ -162,14 +162,19 @@ def _carried(
 
 
 def _spellings(table: Table, zones: Texts, column: Column, layout: Layout, findings: Findings, rows: Rows) -> Texts:
-    """Apply the spellings that a layout merges; ask about those that differ by case, white space or accents only."""
+    """Apply the spellings that a layout merges; ask about those that differ by case, white space or accents only.
+
+    A name that the layout lists as its own only spelling is kept apart from those like it.
+    """
+    apart = {zone for zone, spellings in layout.zones.items() if tuple(spellings) == (zone,)}
     to = {spelling: zone for zone, spellings in layout.zones.items() for spelling in spellings}
     decided = set(to) | set(layout.zones)
     if to:
         zones = zones.map(lambda zone: to.get(zone, zone)).tidy
     by_key: dict[str, list[str]] = {}
     for zone in zones.values:
-        by_key.setdefault(spelling_key(zone), []).append(zone)
+        if zone not in apart:
+            by_key.setdefault(spelling_key(zone), []).append(zone)
     for alike in by_key.values():
         if len(alike) < 2 or set(alike) <= decided:
             continue

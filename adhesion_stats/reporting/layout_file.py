@@ -100,11 +100,13 @@ DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
     "several_columns": _columns,
     "several_sheets": lambda facts: {("", "sheet"): (*_texts(facts["sheets"]), "all")},
     "size_missing": _always("diameter", "50 mm", "20 mm", "2 in"),
+    "size_without_unit": lambda facts: {("units", str(facts["field"])): ("in", "cm")},
     "summary_rows_left_out": lambda facts: {("", "keep_rows"): (_rows(facts["rows"]),)},
     "unit_missing": _unit,
     "unlabelled_mean": _leave_out,
     "zone_missing": _always("carry_zone_down", True),
     "zone_perhaps": lambda facts: {("columns", "zone"): (str(facts["heading"]),), ("", "zone"): (str(facts["zone"]),)},
+    "zone_or_mean": _leave_out,
     "zone_spellings": _zones,
 }
 
@@ -128,7 +130,7 @@ def layout_text(layout: Layout, messages: Sequence[Message]) -> str:
         decided = decide(message.facts) if decide is not None else {}
         if decided and message.severity is not Severity.NOTE:
             for key, choices in decided.items():
-                questions[key] = (*questions.get(key, ()), Question(text, choices))
+                questions[key] = (*questions.get(key, ()), Question(text, choices, message.severity is Severity.ERROR))
         elif message.severity is not Severity.NOTE:
             others.append(f"{message.severity.value}: {text}")
     head: list[str] = []

@@ -95,10 +95,14 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Something that a file leaves open: the question in words, and the values of the key that would decide it."""
+    """Something that a file leaves open: the question in words, and the values of the key that would decide it.
+
+    ``must``: the file can't be used before it is decided.
+    """
 
     text: str
     choices: tuple[str | bool | tuple[str, ...] | tuple[int, ...], ...]
+    must: bool = False
 
 
 @dataclass(frozen=True)
@@ -195,7 +199,7 @@ class Layout:
                 continue
             lines += self._comments(f.name, value, asked.get(("", f.name), ()))
             if value is not None and value != ():
-                lines.append(f"{f.name} = {_toml(value)}")
+                lines.append(_set(f.name, value, asked.get(("", f.name), ())))
         for name in ("columns", "units", "failure_words", "zones"):
             table = getattr(self, name)
             open_keys = [key for at, key in asked if at == name and key not in table]
@@ -203,7 +207,7 @@ class Layout:
                 lines += ["", f"[{name}]"]
             for key, value in table.items():
                 lines += self._comments(f"{name}.{key}", value, asked.get((name, key), ()))
-                lines.append(f"{_key(key)} = {_toml(value)}")
+                lines.append(_set(_key(key), value, asked.get((name, key), ())))
             for key in open_keys:
                 lines += self._comments(f"{name}.{key}", None, asked[name, key])
         for name, instrument in self.instruments.items():
@@ -225,7 +229,8 @@ class Layout:
             lines += _remark("OPEN: ", question.text)
             lines += [f"#{name} = {_toml(choice)}" for choice in question.choices if choice != value]
         if questions and not unset:  # TOML takes a key once only
-            lines += _remark("", "If you take one of these, put a number sign before the line that follows.")
+            as_set = "As understood; to be chosen like the others:" if _must(questions) else None
+            lines += _remark("", as_set or "If you take one of these, put a number sign before the line that follows.")
         return lines
 
     def differs_from(self, other: Layout) -> tuple[str, ...]:
@@ -251,6 +256,15 @@ class Layout:
             elif mine is None or mine == ():
                 changes[f.name] = theirs
         return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def _must(questions: tuple[Question, ...]) -> bool:
+    return any(question.must for question in questions)
+
+
+def _set(name: str, value: object, questions: tuple[Question, ...]) -> str:
+    """The line of a key as understood; behind a number sign where it has to be decided."""
+    return f"{'#' if _must(questions) else ''}{name} = {_toml(value)}"
 
 
 def _instruments(value: object, file: str, problems: list[Message]) -> Mapping[str, Instrument]:

@@ -81,6 +81,7 @@ CAUSES: dict[str, tuple[str, str]] = {
     "id_missing": ("The id was forgotten, or the row is no reading.", "Fill in the id."),
     "unlabelled_mean": ("A mean was written below its readings without a label.", "Leave the row out by the layout, or give the reading its id."),
     "label_or_id": ("A row that sums up others has a label that is not known, or a pull has a name unlike the others.", "Decide by leave_out_rows or keep_rows in the layout."),
+    "zone_or_mean": ("A row that sums up others has a label that is not known, or a zone has one pull.", "Decide by leave_out_rows or keep_rows in the layout."),
     "lone_value": ("A limit or remark stands among the readings.", "Leave the row out by the layout, or give the reading its id."),
     "duplicate_id": ("A pull was entered twice, or two pulls share a number.", "Correct the ids, or delete the copy."),
     # numbers

@@ -85,6 +85,7 @@ _NAMES: dict[str, str] = {
     "id_missing": "{count} [pull has|pulls have] a value but no id, while others have one: [row|rows] {found}.",
     "unlabelled_mean": "{count} [row without an id holds the mean of the other values of its zone|rows without an id hold the mean of the other values of their zone]: [row|rows] {found}. Is it a mean or a reading? Give it an id, or decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "label_or_id": "{count} [row bears a name|rows bear names] without a number below readings whose ids have numbers: [row|rows] {found}. Is it a reading, or a mean, a limit or a remark? Decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
+    "zone_or_mean": "{count} [row bears a zone name of its own and holds|rows bear zone names of their own and hold] the mean of the readings above: [row|rows] {found}. Is it a reading or a mean? Decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "lone_value": "{count} [row without an id holds a value|rows without an id hold a value] beside a name that no other row has: [row|rows] {found}. Is it a reading of a zone of its own, or a limit or a remark? Give it an id, or decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "duplicate_id": "{count} pulls share their id with another pull of the same zone: [row|rows] {found} (zone in quote marks).",
 }
@@ -129,7 +130,7 @@ _VALUES: dict[str, str] = {
 _SIZES: dict[str, str] = {
     "size_square": "{count} [size was|sizes were] taken as [the side of a square|sides of squares], because the heading says so: [row|rows] {found}.",
     "size_taken_as_mm": "{count} [size without a unit was|sizes without a unit were] taken as millimetres: [row|rows] {found}.",
-    "size_without_unit": "{count} [size has|sizes have] no unit and can't be millimetres of a dolly: [row|rows] {found}. Write the unit, for example 50 mm or 2 in.",
+    "size_without_unit": '{count} [size has|sizes have] no unit and can\'t be millimetres of a dolly: [row|rows] {found}. Write the unit, for example 50 mm or 2 in, or state it in the layout, under [units]: {field} = "in".',
     "size_unreadable": "{count} [size|sizes] can't be read: [row|rows] {found}. Expected for example 50 mm, 2 in or 50 x 50 mm.",
     "size_missing": '{count} [load|loads] without a tested diameter or area: [row|rows] {found}. Add a column "diameter [mm]", or write diameter = "50 mm" in the layout.',
     "size_from_above": 'The tested size {size} comes from a line above the headings ("{text}") and was used for all loads without a size of their own.',

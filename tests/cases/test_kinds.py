@@ -553,6 +553,28 @@ DATES = [
     ),
 ]
 
+MEANS = [
+    refuse(
+        "mean in an unknown language as a zone",
+        "zone,strength [MPa]\nP 1,2.0\nP 1,2.4\nKeskiarvo,2.20\nP 2,1.0\nP 2,1.4\nKeskiarvo,1.20\n",
+        "Keskiarvo",
+        "leave_out_rows = [4, 7]",
+    ),
+    refuse(
+        "one unknown word over a mean as a zone", "zone,strength [MPa]\nP 1,2.0\nP 1,2.4\nKeskiarvo,2.20\n", "Keskiarvo"
+    ),
+    read(
+        "a zone of one pull with a value of its own",
+        "zone,strength [MPa]\nP 1,2.0\nP 1,2.4\nPorch,2.35\n",
+        "P 1  2.0; P 1  2.4; Porch  2.35",
+    ),
+    read(
+        "a numbered zone of one pull that happens to be at the mean",
+        "zone,strength [MPa]\nP 1,2.0\nP 1,2.4\nP 2,2.20\n",
+        "P 1  2.0; P 1  2.4; P 2  2.20",
+    ),
+]
+
 NAMES = [
     read("a zone called Total", "zone,id,strength MPa\nTotal,p1,1.62\nTotal,p2,1.48\n", "Total p1 1.62; Total p2 1.48"),
     read(
@@ -641,7 +663,7 @@ NAMES = [
     read("Portuguese headings", "Zona;Nº;Força [kN];Diâmetro [mm];Forma de ruptura\nZ1;1;3,18;50;A\n", "Z1 1 1.6196"),
 ]
 
-ALL = [*TEXT, *LAYOUT, *UNITS, *VALUES, *FAILURE, *DATES, *NAMES]
+ALL = [*TEXT, *LAYOUT, *UNITS, *VALUES, *FAILURE, *DATES, *MEANS, *NAMES]
 
 
 def case_of(kind: Kind) -> Case:

@@ -187,6 +187,15 @@ def test_the_recording_step_comes_from_the_digits_written() -> None:
     assert read("zone,id,strength MPa\nZ1,p1,1.6\nZ1,p2,1.55\n").pulls.recording_step_mpa == pytest.approx(0.01)
 
 
+def test_a_spelling_can_be_kept_apart() -> None:
+    """Named as its own only spelling, a zone stays; two others that are alike are still asked about."""
+    text = "zone,id,strength MPa\nDeck 1,p1,1.62\nDeck1,p2,1.48\n"
+    apart = Layout(zones={"Deck1": ("Deck1",)})
+    assert tuple(read_bytes(text.encode(), file="f.csv", layout=apart).pulls.zone) == ("Deck 1", "Deck1")
+    with pytest.raises(UnusableReadings, match="deck 1"):
+        read_bytes((text + "deck 1,p3,1.5\n").encode(), file="f.csv", layout=apart)
+
+
 def test_the_zone_of_all_pulls_can_be_given() -> None:
     """A file about one place."""
     assert read("id,strength MPa\np1,1.62\n", 'zone = "Deck"').pulls.zone == ("Deck",)

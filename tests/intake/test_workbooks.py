@@ -125,6 +125,20 @@ def test_hidden_rows_are_read_and_said() -> None:
     assert "3 (p2)" in said(reading)
 
 
+def test_hidden_rows_and_columns_of_readings_side_by_side_are_said() -> None:
+    """Which readings came from a hidden row or column is still known after each has a row of its own."""
+    rows = [("zone", "1 MPa", "2 MPa", "3 MPa"), ("Z1", 1.62, 1.48, 1.55), ("Z2", 2.02, 1.98, 2.1)]
+
+    def edit(book: openpyxl.Workbook) -> None:
+        book["Sheet1"].row_dimensions[3].hidden = True
+        book["Sheet1"].column_dimensions["C"].hidden = True
+
+    reading = read(xlsx(rows, edit=edit))
+    assert len(reading.pulls) == 6
+    (hidden,) = (message for message in reading.messages if message.code == "hidden_rows_read")
+    assert hidden.facts["count"] == 4  # three of the hidden row, one more of the hidden column
+
+
 def test_a_hidden_column_is_said() -> None:
     """The column is read like the others."""
 
