@@ -49,10 +49,9 @@ def test_one_of_the_lines_offered_lets_the_file_be_read(name: str, tmp_path: Pat
     suffix = "." + name.rpartition(".")[2] if "." in name else ".csv"
     file = tmp_path / f"readings{suffix}"
     file.write_bytes(content)
-    try:
+    with pytest.raises(UnusableReadings) as refused:
         read_bytes(content, file=file.name)
-    except UnusableReadings as refused:
-        messages = refused.messages
+    messages = refused.value.messages
     codes = [message.code for message in messages if message.severity is Severity.ERROR]
     if not set(codes) <= set(DECIDED_BY):
         assert not set(codes) & set(DECIDED_BY) or set(codes) & REFUSED
