@@ -36,6 +36,7 @@ million, with the same bits.
 ``dixon``              Dixon's ratios, exact
 ``esd``                generalised extreme studentised deviate test, published and calibrated
 ``tietjen_moore``      Tietjen and Moore's test for k outliers, by simulation
+``within_step``        what recorded values may truly have been: the recording step in all tests
 ``median_screen``      distance from the median in median absolute deviations
 ``cochran``            Cochran's test of the largest variance, exact
 ``populations``        what a test's level becomes where values are not normal
@@ -218,7 +219,12 @@ from adhesion_stats.statistics.spread import confidence_interval_cov, confidence
 from adhesion_stats.statistics.strength_budget import strength_budget
 from adhesion_stats.statistics.strengths import Ratio
 from adhesion_stats.statistics.tietjen_moore import (
+    SimulatedPoint,
+    SimulatedProbabilities,
     SimulatedProbability,
+    TietjenMooreScreen,
+    tietjen_moore,
+    tietjen_moore_critical,
     tietjen_moore_p_value,
     tietjen_moore_statistic,
 )
@@ -301,10 +307,13 @@ __all__ = [
     "SdTest",
     "ShareBelow",
     "ShareWhatever",
+    "SimulatedPoint",
+    "SimulatedProbabilities",
     "SimulatedProbability",
     "Stack",
     "TTest",
     "ThreeWay",
+    "TietjenMooreScreen",
     "VarianceScreen",
     "acceptance_limits",
     "accepts_count",
@@ -433,6 +442,8 @@ __all__ = [
     "sweep_correlation",
     "t_quantile",
     "t_test",
+    "tietjen_moore",
+    "tietjen_moore_critical",
     "tietjen_moore_p_value",
     "tietjen_moore_statistic",
     "tolerance_bound_known_sd",

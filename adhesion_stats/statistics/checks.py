@@ -2,7 +2,7 @@
 
 Nothing is repaired here: a wrong input raises ``InvalidSample`` and says what was expected and what came.
 
-Imports: numpy and ``adhesion_stats.errors``. Must not import any other room, pandas or scipy.
+Imports: numpy, ``blocks`` and ``adhesion_stats.errors``. Must not import any other room, pandas or scipy.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from adhesion_stats.errors import InvalidSample
+from adhesion_stats.statistics.blocks import Stack
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,11 +23,12 @@ if TYPE_CHECKING:
 __all__ = ["check_choice", "check_level", "check_positive", "check_sample", "check_size"]
 
 
-def check_sample(x: NDArray[np.float64], *, at_least: int) -> int:
+def check_sample(x: NDArray[np.float64] | Stack, *, at_least: int) -> int:
     """Number of values per row of a block that keeps the kernel contract.
 
-    Only shape, type and memory order are looked at; that rows ascend and are finite is what ``stacks`` and ``blocks``
-    guarantee, and looking again would cost as much as the statistic.
+    Only shape, type, memory order and the ends of the rows are looked at; that rows ascend is what ``stacks`` and
+    ``blocks`` guarantee, and looking again would cost as much as the statistic. The ends show a bound passed as a
+    value: what has no upper bound is infinite and stands last, as does what is missing.
 
     Parameters
     ----------
@@ -37,8 +39,13 @@ def check_sample(x: NDArray[np.float64], *, at_least: int) -> int:
     Raises
     ------
     InvalidSample
-        If ``x`` is no such array or has fewer than ``at_least`` columns.
+        If ``x`` is no such array, has fewer than ``at_least`` columns, or a row ends in something that is not finite.
     """
+    if isinstance(x, Stack):
+        raise InvalidSample(
+            f"expected exact values; got a stack of which {x.r} of {x.n} values per sample are known within bounds "
+            "only. Pass exact_values to leave those out, or use a function for bounded values"
+        )
     if x.dtype != np.float64 or x.ndim != 2:
         raise InvalidSample(
             f"expected a float64 array of shape (g, n), one sample per row; got {x.dtype} of shape {x.shape}"
@@ -48,6 +55,12 @@ def check_sample(x: NDArray[np.float64], *, at_least: int) -> int:
     n = int(x.shape[1])
     if n < at_least:
         raise InvalidSample(f"expected at least {at_least} values per sample; got {n}")
+    if n and not bool(np.isfinite(x[:, 0]).all() and np.isfinite(x[:, -1]).all()):
+        row = int(np.argmin(np.isfinite(x[:, 0]) & np.isfinite(x[:, -1])))
+        raise InvalidSample(
+            f"expected exact, finite values; row {row} has {x[row, 0]!r} and {x[row, -1]!r} at its ends. A value that "
+            "is known within bounds only can't be passed as one"
+        )
     return n
 
 

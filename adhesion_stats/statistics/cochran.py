@@ -246,8 +246,10 @@ def _checked(variances: Values) -> Values:
     s2 = np.asarray(variances, dtype=np.float64)
     if s2.ndim != 2 or s2.shape[1] < 2:
         raise InvalidSample(f"expected variances of shape (g, p) with p of at least 2; got shape {s2.shape}")
-    if not bool((s2 >= 0.0).all()):
-        raise InvalidSample("expected variances of zero or greater; got a negative one or a missing number")
+    if not bool(((s2 >= 0.0) & (s2 < np.inf)).all()):
+        raise InvalidSample(
+            "expected finite variances of zero or greater; got a negative one, a missing one or one of bounded values"
+        )
     return s2
 
 

@@ -331,14 +331,16 @@ def dixon(x: Values, *, alpha: float, sides: Sides, convention: str, recording_s
     gap, span, high = _gap_and_span(x, ratio, sides)
     statistic = _divided(gap, span)
     critical = dixon_critical(ratio=ratio, n=n, alpha=alpha, sides=sides)
+    least = _divided(gap - step, span) if step > 0.0 else statistic
     exceeds = statistic > critical
-    flagged = exceeds & (_divided(gap - step, span) > critical) if step > 0.0 else exceeds
+    flagged = exceeds & (least > critical)
     return OutlierScreen(
         n=n,
         sides=sides,
         critical=critical,
         statistic=statistic,
         high=high,
+        least=least,
         flagged=flagged,
         within_step=exceeds & ~flagged,
     )

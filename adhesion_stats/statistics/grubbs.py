@@ -229,17 +229,16 @@ def grubbs(x: Values, *, alpha: float, sides: Sides, recording_step: float) -> O
     n = x.shape[1]
     critical = grubbs_critical(n=n, alpha=alpha, sides=sides)
     step = check_positive("recording_step", recording_step, zero_allowed=True)
+    least = np.minimum(statistic, least_statistic(x, high, step)) if step > 0.0 else statistic
     exceeds = statistic > critical
-    flagged = exceeds
-    if step > 0.0 and exceeds.any():
-        flagged = exceeds.copy()
-        flagged[exceeds] = least_statistic(x[exceeds], high[exceeds], step) > critical
+    flagged = exceeds & (least > critical)
     return OutlierScreen(
         n=n,
         sides=sides,
         critical=critical,
         statistic=statistic,
         high=high,
+        least=least,
         flagged=flagged,
         within_step=exceeds & ~flagged,
     )

@@ -43,6 +43,9 @@ class OutlierScreen:
         Test statistic of the suspect, from the values as recorded [-].
     high : (g,) bool
         True where the suspect is the largest value of its row, False where it is the smallest.
+    least : (g,) float64
+        Smallest statistic that the suspect can have, over all true values within the recording step [-]; its p-value is
+        the largest. The statistic itself for a step of 0.
     flagged : (g,) bool
         Statistic above the critical value, whatever the true values were within the recording step.
     within_step : (g,) bool
@@ -55,6 +58,7 @@ class OutlierScreen:
     critical: float
     statistic: Values
     high: NDArray[np.bool_]
+    least: Values
     flagged: NDArray[np.bool_]
     within_step: NDArray[np.bool_]
 

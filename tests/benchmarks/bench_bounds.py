@@ -63,7 +63,7 @@ def tolerance(samples: int, looped: int) -> Line:
 def shapiro(samples: int, looped: int) -> Line:
     """Shapiro-Wilk, W and p-value, samples of 10."""
     x = np.sort(np.random.default_rng(2).normal(3.0, 0.5, (samples, 10)), axis=-1)
-    ours, p = _timed(lambda: room.shapiro_wilk(x).p_value)
+    ours, p = _timed(lambda: room.shapiro_wilk(x, recording_step=0.0).p_value)
     theirs, expected = _timed(lambda: np.array([stats.shapiro(row).pvalue for row in x[:looped]]))
     apart = float(np.max(np.abs(p[:looped] - expected)))
     return Line("Shapiro-Wilk, samples of 10", samples, looped, ours, theirs * samples / looped, apart)

@@ -96,7 +96,10 @@ def test_nbs_handbook_91_latent_heat() -> None:
     a, b = _natrella("latent_heat", "1"), _natrella("latent_heat", "2")
     assert describe(a).mean[0] == pytest.approx(80.0207692, abs=5e-8)
     assert describe(b).mean[0] == pytest.approx(79.97875, abs=5e-6)
-    pooled, welch = (t_test(a, b, spreads="equal", confidence=0.95), t_test(a, b, spreads="unequal", confidence=0.95))
+    pooled, welch = (
+        t_test(a, b, spreads="equal", confidence=0.95, recording_step=0.0),
+        t_test(a, b, spreads="unequal", confidence=0.95, recording_step=0.0),
+    )
     assert pooled.statistic[0] == pytest.approx(3.4722448, abs=5e-8)
     assert pooled.p_value[0] == pytest.approx(0.00255100, abs=5e-9)
     assert welch.statistic[0] == pytest.approx(3.2498674, abs=5e-8)
@@ -107,7 +110,10 @@ def test_nbs_handbook_91_latent_heat() -> None:
 def test_nbs_handbook_91_steel_hardness() -> None:
     """7 and 5 values: pooled t 1.7537107 on 10 (p 0.110018), Welch 1.9805920 on 8.7885265 (0.0797517)."""
     a, b = _natrella("steel_hardness", "1"), _natrella("steel_hardness", "2")
-    pooled, welch = (t_test(a, b, spreads="equal", confidence=0.95), t_test(a, b, spreads="unequal", confidence=0.95))
+    pooled, welch = (
+        t_test(a, b, spreads="equal", confidence=0.95, recording_step=0.0),
+        t_test(a, b, spreads="unequal", confidence=0.95, recording_step=0.0),
+    )
     assert (describe(a).mean[0], describe(b).mean[0]) == (pytest.approx(165.0), pytest.approx(155.2))
     assert (pooled.statistic[0], pooled.degrees_of_freedom[0]) == (pytest.approx(1.7537107, abs=5e-8), 10.0)
     assert pooled.p_value[0] == pytest.approx(0.110018, abs=5e-7)
@@ -121,7 +127,10 @@ def test_e_handbook_1_3_5_3() -> None:
     table = rows("nist_auto83b.csv")
     groups = sorted({row["group"] for row in table}, key=lambda name: name != "US")
     a, b = (np.sort(np.array([[float(row["mpg"]) for row in table if row["group"] == name]])) for name in groups)
-    pooled, welch = (t_test(a, b, spreads="equal", confidence=0.95), t_test(a, b, spreads="unequal", confidence=0.95))
+    pooled, welch = (
+        t_test(a, b, spreads="equal", confidence=0.95, recording_step=0.0),
+        t_test(a, b, spreads="unequal", confidence=0.95, recording_step=0.0),
+    )
     assert (a.shape[1], b.shape[1]) == (249, 79)
     assert (pooled.statistic[0], pooled.degrees_of_freedom[0]) == (pytest.approx(-12.6205913, abs=5e-8), 326.0)
     assert _limits((pooled.low, pooled.high)) == (
@@ -135,7 +144,7 @@ def test_e_handbook_1_3_5_3() -> None:
 def test_e_handbook_1_3_5_8() -> None:
     """Gear diameters, sigma_0 = 0.1: chi-square 0.3903, points 73.3611 and 128.4220, sd 0.0055 to 0.0073."""
     x = np.sort(np.array([[float(row["y"]) for row in rows("nist_gear.csv")]]))
-    found = sd_test(x, sd=0.1, confidence=0.95)
+    found = sd_test(x, sd=0.1, confidence=0.95, recording_step=0.0)
     assert found.statistic[0] == pytest.approx(0.3903, abs=5e-5)
     assert found.critical_low == pytest.approx(73.3611, abs=5e-5)
     assert found.critical_high == pytest.approx(128.4220, abs=5e-5)

@@ -22,8 +22,8 @@ KERNELS: dict[str, Callable[[Values], Values]] = {
     "share below": lambda x: room.share_below_normal(x, limit=2.0, confidence=0.9).high,
     "smallest of next": lambda x: room.prediction_bound_smallest(x, m=3, confidence=0.9),
     "EN 14358": lambda x: room.en14358_lognormal(x, factors="formula"),
-    "Shapiro-Wilk": lambda x: room.shapiro_wilk(x).p_value,
-    "Anderson-Darling": lambda x: room.anderson_darling(x).p_value,
+    "Shapiro-Wilk": lambda x: room.shapiro_wilk(x, recording_step=0.0).p_value,
+    "Anderson-Darling": lambda x: room.anderson_darling(x, recording_step=0.0).p_value,
     "Kaplan-Meier": lambda x: room.kaplan_meier(room.Stack(np.arange(len(x)), x, x), confidence=0.9).low[:, 3],
 }
 

@@ -176,7 +176,7 @@ def test_t_tests_agree_with_scipy(spreads: str) -> None:
     """Statistic, degrees of freedom, p-value and interval."""
     rng = np.random.default_rng(5)
     a, b = np.sort(rng.normal(2.0, 0.3, (4, 5)), axis=-1), np.sort(rng.normal(2.3, 0.6, (4, 8)), axis=-1)
-    found = t_test(a, b, spreads="equal" if spreads == "equal" else "unequal", confidence=0.9)
+    found = t_test(a, b, spreads="equal" if spreads == "equal" else "unequal", confidence=0.9, recording_step=0.0)
     for i in range(4):
         expected = stats.ttest_ind(a[i], b[i], equal_var=spreads == "equal")
         interval = expected.confidence_interval(0.9)
@@ -189,12 +189,12 @@ def test_t_tests_agree_with_scipy(spreads: str) -> None:
 def test_t_test_of_no_spread_is_refused() -> None:
     """Both samples of equal values."""
     with pytest.raises(InvalidSample, match="row 0 has none"):
-        t_test(np.ones((1, 3)), np.ones((1, 4)), spreads="equal", confidence=0.9)
+        t_test(np.ones((1, 3)), np.ones((1, 4)), spreads="equal", confidence=0.9, recording_step=0.0)
 
 
 def test_sd_test_agrees_with_scipy() -> None:
     """Both p-values."""
-    found = sd_test(SAMPLE, sd=0.3, confidence=0.9)
+    found = sd_test(SAMPLE, sd=0.3, confidence=0.9, recording_step=0.0)
     statistic = 4 * (SD / 0.3) ** 2
     assert found.statistic[0] == pytest.approx(statistic, rel=1e-13)
     assert found.p_upper[0] == pytest.approx(stats.chi2.sf(statistic, 4), rel=1e-11)

@@ -88,7 +88,7 @@ def _pandas_f(x: Values, codes: Codes) -> float:
 
 
 F_RATIO: dict[str, Callable[[Values, Codes], float]] = {
-    "ours, as recorded": lambda x, codes: one_way(x, group=codes).statistic,
+    "ours, as recorded": lambda x, codes: float(one_way(x[np.newaxis], group=codes, recording_step=0.0).statistic[0]),
     "numpy": _numpy_f,
     "scipy": lambda x, codes: float(stats.f_oneway(*_groups(x, codes)).statistic),
     "pandas": _pandas_f,
@@ -132,7 +132,10 @@ def page() -> Iterator[str]:
     yield from _heading(["ours, as recorded", "ours, in blocks"])
     for name, target in ANOVA.items():
         values, codes = anova(name)
-        found = (one_way(values, group=codes).sd_within, _precision_sd(values, codes))
+        found = (
+            float(one_way(values[np.newaxis], group=codes, recording_step=0.0).sd_within[0]),
+            _precision_sd(values, codes),
+        )
         yield _row(name, [agreement(one, target.sd_within) for one in found])
     yield from (
         "",
