@@ -156,6 +156,7 @@ def _risk(command: Parser) -> None:
         ("cov", "SHARE", "true coefficient of variation; 20%% where not given"),
         ("glue-share", "SHARE", "pulls that break in the glue, such as 10%%"),
         ("lost-share", "SHARE", "pulls that give no value"),
+        ("between", "SHARE", "of the variance, the share between measurements; 50%% where not given"),
         ("broke", "SHARES", 'where pulls break, such as "A 70%%, A/B 30%%"'),
         ("zones", "N", "zones of the contract that must all conform"),
         ("good", "MEAN", 'true mean of a zone that should pass, such as "2.0 MPa"'),

@@ -35,7 +35,7 @@ from adhesion_stats.acceptance.hanging import hangs_on
 from adhesion_stats.acceptance.needed import needs
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Decisions, Outcome, Outcomes, Reason, ZoneDecision
 from adhesion_stats.acceptance.reasons import criterion_reason, zone_reason
-from adhesion_stats.acceptance.wanted import RiskFigures, risk_figures
+from adhesion_stats.acceptance.risk.wanted import RiskFigures, risk_figures
 
 __all__ = [
     "Asked",

@@ -27,11 +27,17 @@ _COARSE_FROM_M = (
 
 @dataclass(frozen=True, eq=False)
 class Ground:
-    """A zone's outline (m, 2), keep-outs, and how far from their edges a centre must lie; all in metres."""
+    """A zone's outline (m, 2), keep-outs, and how far from their edges a centre must lie; all in metres.
+
+    ``square_m``: what is placed is an upright square of that side, which must lie within as a whole. ``around``: the
+    ground of the zone where this one is a part of it.
+    """
 
     outline: Points
     keep_outs: tuple[Points, ...]
     edge_m: float
+    square_m: float = 0.0
+    around: Ground | None = None
 
     @property
     def box(self) -> Box:
@@ -42,6 +48,8 @@ class Ground:
     @property
     def step_m(self) -> float:
         """To what coordinates are rounded: a centimetre, a millimetre where the shorter side is 2 m or less."""
+        if self.around is not None:
+            return self.around.step_m
         x0, y0, x1, y1 = self.box
         return 0.01 if min(x1 - x0, y1 - y0) > _COARSE_FROM_M else 0.001
 
@@ -51,12 +59,25 @@ class Ground:
         return area(self.outline)
 
     def allows(self, points: Points) -> NDArray[np.bool_]:
-        """Whether a pull may be centred at points (..., 2)."""
-        good = inside(points, self.outline) & (distance_to_edges(points, self.outline) >= self.edge_m - _SLACK)
+        """Whether a pull (or the square) may be centred at points (..., 2)."""
+        good = self._free(points, self.edge_m + 0.5 * self.square_m)
+        if self.square_m:
+            for corner in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)):
+                good &= self._free(points + self.square_m * np.array(corner), self.edge_m)
+        return good if self.around is None else good & self.around.allows(points)
+
+    def _free(self, points: Points, away_m: float) -> NDArray[np.bool_]:
+        """Whether points lie inside the outline, outside the keep-outs, and so far away from all edges."""
+        good = inside(points, self.outline) & (distance_to_edges(points, self.outline) >= away_m - _SLACK)
         for keep_out in self.keep_outs:
-            away = distance_to_edges(points, keep_out) >= self.edge_m - _SLACK
-            good &= ~inside(points, keep_out) & away
+            good &= ~inside(points, keep_out) & (distance_to_edges(points, keep_out) >= away_m - _SLACK)
         return good
+
+    def square_at(self, centre: Points) -> Ground:
+        """The ground of a pull in the square about a centre (2,)."""
+        half = 0.5 * self.square_m
+        corners = centre + half * np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+        return Ground(corners, (), 0.0, around=Ground(self.outline, self.keep_outs, self.edge_m))
 
     def places(self) -> Points:
         """Places (k, 2) spread evenly over where a pull may be centred, no two at the same x or y.

@@ -113,7 +113,7 @@ def wait_for_plan(specification: Specification, plan: Plan | None) -> Specificat
     for planned in () if plan is None else plan.zones:
         requirement = specification.requirement_for(planned.zone.name)
         if requirement is not None and not any(isinstance(c, CountAtLeast) for c in criteria(requirement)):
-            numbers[planned.zone.name] = planned.pulls
+            numbers[planned.zone.name] = planned.values
     return replace(specification, planned_pulls=numbers)
 
 

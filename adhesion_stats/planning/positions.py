@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from adhesion_stats.planning.ground import Box, Ground, most_that_fit, parts_of_equal_area
 
-__all__ = ["NoRoom", "Positions", "draw_positions", "generator_for"]
+__all__ = ["NoRoom", "Positions", "draw_measurements", "draw_positions", "generator_for"]
 
 Points = NDArray[np.float64]
 
@@ -31,11 +31,14 @@ _RINGS = (2.0, 3.0, 5.0, 9.0)  # how far from its pull a retest may lie, in spac
 
 
 class NoRoom(Exception):
-    """So many positions have no room. ``fit``: so many, at least, have room at that spacing."""
+    """So many positions have no room. ``fit``: so many, at least, have room at that spacing; ``within``: in the square
+    of a measurement.
+    """
 
-    def __init__(self, fit: int) -> None:
+    def __init__(self, fit: int, *, within: bool = False) -> None:
         super().__init__(f"room for at least {fit}")
         self.fit = fit
+        self.within = within
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,12 +52,15 @@ class Positions:
     retests : (n, r, 2)
         Kept free beside each pull, the nearest first.
     parts
-        The n rectangles of a stratified draw, in the order of the pulls; None else.
+        The n rectangles of a stratified draw, in the order of the pulls (or of the measurements); None else.
+    squares
+        Where values are measurements, the square of each, whose pulls follow each other; None else.
     """
 
     pulls: Points
     retests: Points
     parts: tuple[Box, ...] | None
+    squares: tuple[Box, ...] | None = None
 
 
 def generator_for(seed: int, zone: str) -> np.random.Generator:
@@ -97,6 +103,55 @@ def draw_positions(
         if beside is not None:
             return Positions(pulls, beside, tuple(parts[i] for i in order.tolist()) if stratified else None)
     raise NoRoom(most_that_fit(ground, spacing_m, enough=n * (1 + retests)))
+
+
+def draw_measurements(
+    *,
+    ground: Ground,
+    n: int,
+    each: int,
+    side_m: float,
+    spacing_m: float,
+    stratified: bool,
+    retests: int,
+    rng: np.random.Generator,
+) -> Positions:
+    """Draw ``n`` squares of side ``side_m`` and in each ``each`` positions with ``retests`` more beside each.
+
+    Arguments as in ``draw_positions``. Squares lie whole within the ground and so far apart that pulls of two of them
+    keep the spacing.
+
+    Raises
+    ------
+    NoRoom
+        When no such set was found: ``within`` tells whether a square is too small for its positions.
+    """
+    squares = Ground(ground.outline, ground.keep_outs, ground.edge_m, square_m=side_m)
+    apart = float(np.sqrt(2.0)) * side_m + spacing_m
+    centres = draw_positions(ground=squares, n=n, spacing_m=apart, stratified=stratified, retests=0, rng=rng)
+    inside: list[Positions] = []
+    for centre in centres.pulls:
+        try:
+            inside.append(
+                draw_positions(
+                    ground=squares.square_at(centre),
+                    n=each,
+                    spacing_m=spacing_m,
+                    stratified=False,
+                    retests=retests,
+                    rng=rng,
+                )
+            )
+        except NoRoom as none:
+            raise NoRoom(none.fit, within=True) from none
+    half = 0.5 * side_m
+    boxes = tuple((x - half, y - half, x + half, y + half) for x, y in centres.pulls.tolist())
+    return Positions(
+        np.concatenate([found.pulls for found in inside]),
+        np.concatenate([found.retests for found in inside]),
+        centres.parts,
+        boxes,
+    )
 
 
 def _pulls(ground: Ground, parts: list[Box], spacing_m: float, rng: np.random.Generator) -> Points | None:

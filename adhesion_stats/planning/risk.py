@@ -15,6 +15,7 @@ import numpy as np
 
 from adhesion_stats.acceptance import required_number
 from adhesion_stats.acceptance.risk import (
+    BETWEEN,
     Assumed,
     OperatingCharacteristic,
     Point,
@@ -25,7 +26,7 @@ from adhesion_stats.acceptance.risk import (
     means_for,
     regrouping,
     retest,
-    rule_of,
+    rule_of_zone,
 )
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.planning.risk_asked import RiskAsked
@@ -63,6 +64,13 @@ def risk_facts(specification: Specification, asked: RiskAsked, *, against: Speci
     WrongUsage
         If a rule has no number of pulls, asks nothing of strengths, or a named zone is asked nothing.
     """
+    if asked.between is not None and not any(
+        one is not None and _per_measurement(one) is not None for one in (specification, against)
+    ):
+        raise WrongUsage(
+            f"{specification.file} counts by pull: there are no measurements between which spread could lie, so leave "
+            "--between out"
+        )
     parts = [_part(specification, zones, asked, against) for zones in _groups(specification, asked)]
     return {
         "file": specification.file,
@@ -84,6 +92,9 @@ def _assumed_facts(asked: RiskAsked, specification: Specification) -> Facts:
         "glue_share": asked.glue_share,
         "glue_tested_again": specification.glue.then == "discard",
         "lost_share": asked.lost_share,
+        "per_measurement": _per_measurement(specification),
+        "between": asked.between if asked.between is not None else BETWEEN if _per_measurement(specification) else None,
+        "between_given": asked.between is not None,
         "ceiling_mpa": None if ceiling is None else ceiling.mpa,
         "broke": [list(pair) for pair in asked.broke],
         "seed": asked.seed,
@@ -106,32 +117,28 @@ def _groups(specification: Specification, asked: RiskAsked) -> Iterator[tuple[st
     yield from (tuple(zones) for zones in found.values())
 
 
-def _rule(specification: Specification, zone: str, asked: RiskAsked, pulls: int | None) -> Rule:
-    requirement = specification.requirement_for(zone)
-    if requirement is None:
-        raise WrongUsage(f'nothing is asked of zone "{zone}" in {specification.file}; name another one with --zone')
-    n = pulls or required_number(specification, zone)
-    if not n:
-        raise WrongUsage(f"{specification.file} does not say how many pulls a zone needs; say it with --pulls")
-    ceiling = specification.pulls.ceiling
-    assumed = Assumed(
-        distribution=asked.distribution,
-        glue_share=0.0 if specification.glue.then == "discard" else asked.glue_share,
-        lost_share=asked.lost_share,
-        ceiling_mpa=math.inf if ceiling is None else ceiling.mpa,
-        broke=asked.broke,
-    )
-    return rule_of(
-        requirement, n=n, assumed=assumed, rounding=specification.rounding, simulations=_SIMULATIONS,
+def _per_measurement(specification: Specification) -> int | None:
+    """Pulls of a measurement; None where values are pulls."""
+    by_measurement = specification.pulls.count_by == "measurement"
+    return specification.pulls.pulls_per_measurement if by_measurement else None
+
+
+def _rule(specification: Specification, zone: str, asked: RiskAsked) -> Rule:
+    return rule_of_zone(
+        specification, zone, pulls=asked.pulls, between=asked.between, simulations=_SIMULATIONS,
         generator=np.random.default_rng(asked.seed),
+        assumed=Assumed(
+            distribution=asked.distribution, glue_share=asked.glue_share, lost_share=asked.lost_share,
+            broke=asked.broke,
+        ),
     )  # fmt: skip
 
 
 def _part(
     specification: Specification, zones: tuple[str, ...], asked: RiskAsked, against: Specification | None
 ) -> Facts:
-    rule = _rule(specification, zones[0], asked, asked.pulls)
-    other = None if against is None else _rule(against, zones[0], asked, asked.pulls)
+    rule = _rule(specification, zones[0], asked)
+    other = None if against is None else _rule(against, zones[0], asked)
     means = _round_means(rule, asked, specification.unit)
     facts = _rule_facts(rule, means, asked)
     return {
@@ -140,6 +147,7 @@ def _part(
         "by_pulls": _by_pulls(rule, asked),
         "again": _again(rule, asked),
         "divided": _divided(rule, asked),
+        "split": _split(specification, zones[0], rule, asked),
         "against": None if other is None else _rule_facts(other, means, asked),
     }
 
@@ -150,7 +158,8 @@ def _rule_facts(rule: Rule, means: np.ndarray[tuple[int, ...], np.dtype[np.float
     return {
         "asked": [_criterion_facts(c) for c in criteria(rule.requirement)],
         "left_out": [c.said for c in rule.left_out],
-        "pulls": rule.n,
+        "values": rule.n,
+        "pulls": rule.pulls,
         "how": rule.how,
         "simulations": rule.simulations,
         "standard_error": 0.5 / math.sqrt(rule.simulations) if rule.simulations else 0.0,
@@ -228,7 +237,10 @@ def _by_pulls(rule: Rule, asked: RiskAsked) -> Facts | None:
     shown = [n for n in pulls if n > 1 or rule.n == 1]
     return {
         "mean_mpa": mean,
-        "rows": [{"pulls": n, "conforms": p.conforms} for n, p in zip(shown, points, strict=True)],
+        "rows": [
+            {"values": n, "pulls": n * rule.assumed.per_measurement, "conforms": p.conforms}
+            for n, p in zip(shown, points, strict=True)
+        ],
     }
 
 
@@ -260,17 +272,28 @@ def _divided(rule: Rule, asked: RiskAsked) -> Facts | None:
     once = rule.point(mean, asked.cov).conforms
     return {
         "mean_mpa": mean,
-        "least_pulls": least,
+        "least_values": least,
         "conforms": once,
         "a_part_conforms": found.a_part_conforms,
         "chosen_conform": found.chosen_conform,
     }
 
 
+def _split(specification: Specification, zone: str, rule: Rule, asked: RiskAsked) -> Facts | None:
+    """The mean that a zone needs, were all of the variance within measurements, or all of it between them."""
+    if rule.assumed.per_measurement == 1:
+        return None
+    ends = {}
+    for name, between in (("within", 0.0), ("between", 1.0)):
+        other = _rule(specification, zone, replace(asked, between=between))
+        ends[name] = _number(other.mean_where_accepted((PRODUCER,), asked.cov).item())
+    return {"probability": PRODUCER, **ends}
+
+
 def curve_of(
     specification: Specification, asked: RiskAsked, *, points: int = 200, zone: str = ""
 ) -> OperatingCharacteristic:
     """Return the operating characteristic of a zone's rule on a grid that shows the whole curve, as for a figure."""
-    rule = _rule(specification, asked.zone or zone, replace(asked, zone=""), asked.pulls)
+    rule = _rule(specification, asked.zone or zone, asked)
     means = means_for(rule, asked.cov, points=points)
     return characteristic_of(rule, means, np.full(means.shape, asked.cov))

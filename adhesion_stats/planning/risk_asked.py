@@ -34,6 +34,7 @@ class RiskAsked:
     distribution: Distribution = "normal"
     glue_share: float = 0.0
     lost_share: float = 0.0
+    between: float | None = None
     broke: tuple[tuple[str, float], ...] = ()
     zones: int | None = None
     good: Limit | None = None
@@ -65,6 +66,7 @@ def asked_from(options: Mapping[str, object]) -> RiskAsked:
         distribution=read.distribution(),
         glue_share=glue,
         lost_share=lost,
+        between=read.share("between"),
         broke=_failures(read.text("broke"), read.wrong),
         zones=read.whole("zones", least=1, most=_MOST_ZONES),
         good=good,

@@ -11,6 +11,8 @@ PLAN_WORDS: dict[str, str] = {
     "h_plan": "How many pulls",
     "plan_total": "{pulls} pulls in {zones} zones.",
     "plan_total_one_zone": "{pulls} pulls in one zone.",
+    "plan_total_measured": "They are {values} measurements of {each} pulls each, whose mean is one value.",
+    "plan_measurements": "{values} measurements of {each}",
     "t_plan_zones": "Pulls by zone",
     "c_plan_area": "Area",
     "c_plan_pulls": "Pulls to make",
@@ -29,6 +31,7 @@ PLAN_WORDS: dict[str, str] = {
     "plan_begun": "a begun one counts",
     "plan_full": "full ones only",
     "plan_line": "{zone}: {pulls}, {rule}{source}",
+    "plan_line_measured": "{pulls} ({values} measurements of {each})",
     "plan_short_contract": "asked by the contract",
     "plan_short_area": "asked by area",
     "plan_short_risk": "asked by the risks wanted",
@@ -56,6 +59,11 @@ PLAN_WORDS: dict[str, str] = {
     "plan_simulated": "by simulation, standard error {error}",
     "plan_risk_note": "Taken as independent pulls of a normal distribution, and what broke left out of the rule. A number of pulls that keeps both risks "
     "is the smallest one; more can be stricter towards good zones where every single pull must reach a limit.",
+    "plan_risk_note_measured": "Taken as independent measurements, normal strengths, and what broke left out of the rule. A number of "
+    "measurements that keeps both risks is the smallest one; more can be stricter towards good zones where every single one must reach a limit.",
+    "plan_risk_split": "Of the variance of single pulls {between} lie between measurements, as the specification says.",
+    "plan_risk_split_own": "Of the variance of single pulls {between} are taken to lie between measurements: the specification does not say "
+    "([plan.risk] between), and this is an assumption of this program without a published source.",
     "h_plan_zones": "Where to pull",
     "plan_zones_note": "Distances are measured from the zero of each drawing. The tables hold the same coordinates; the readings "
     "form has them filled in.",
@@ -64,27 +72,38 @@ PLAN_WORDS: dict[str, str] = {
     "plan_caption": "Filled circles with numbers are the pulls, in the order of walking; open squares are kept free for a retest of the "
     "pull that a line joins them to.",
     "plan_caption_cells": " Dotted lines part the zone into {n} parts of about equal area with one pull each.",
+    "plan_caption_measured": "Each square holds the pulls of one measurement, whose mean is one value; its number is that of the "
+    "measurement. Filled circles are the pulls, open squares are kept free for a retest of the pull that a line joins them to.",
+    "plan_caption_cells_measured": " Dotted lines part the zone into {n} parts of about equal area with one measurement each.",
     "plan_caption_keep_outs": " Hatched: nobody pulls there.",
-    "plan_alt": "Plan of zone {zone}, {wide} by {high}: {pulls} numbered positions, {retests} retest positions beside them; the "
-    "coordinates are in the table below.",
+    "plan_alt": "Plan of zone {zone}, {wide} by {high}: {pulls} numbered positions{measurements}, {retests} retest positions beside "
+    "them; the coordinates are in the table below.",
+    "plan_alt_measured": " in {values} measurements",
     "t_plan_positions": "Coordinates of zone {zone}",
     "t_plan_corners": "Corners of the zone and of its keep-outs",
     "plan_outline": "outline",
     "c_plan_shape": "Shape",
     "c_plan_corner": "Corner",
     "c_plan_number": "No. on the drawing",
+    "c_plan_measurement": "Measurement",
     "c_plan_id": "Id",
     "c_plan_x": "x",
     "c_plan_y": "y",
     "c_plan_retest_at": "Retest at (x, y)",
     "plan_no_positions": "No outline was given, so no positions are drawn.",
     "plan_key_pull": "pull",
+    "plan_key_measurement": "measurement",
     "plan_key_retest": "kept for a retest",
     "plan_key_keep_out": "keep-out",
     "h_plan_method": "How the positions were drawn",
     "plan_method_strata": "Each zone is cut into as many upright parts of about equal area as it has pulls, and one place is drawn in each, "
     "uniform over where a dolly may stand.",
     "plan_method_free": "Places are drawn one after the other, uniform over where a dolly of the zone may stand.",
+    "plan_method_strata_measured": "Each zone is cut into as many upright parts of about equal area as it has measurements, and one place is "
+    "drawn for a measurement in each, uniform over where it may lie.",
+    "plan_method_free_measured": "Measurements are placed one after the other, uniform over where one may lie.",
+    "plan_method_measured": "The {each} pulls of a measurement and their retest positions are drawn within an upright square of {side}; squares "
+    "lie whole within the zone and so far apart that pulls of two of them keep their distance.",
     "plan_method_distances": "Centres keep at least {edge} from the zone's edges and from keep-outs, and {spacing} from each other; a place that "
     "does not is drawn again. {source}",
     "plan_method_source": "These distances are those of the specification: {source}.",

@@ -39,9 +39,17 @@ def risk_text(facts: Facts) -> str:
 
 def _assumptions(assumed: Facts, unit: str) -> Iterator[str]:
     source = "" if assumed["cov_given"] else word("risk_cov_own")
-    yield word("risk_assumed").format(
+    yield word("risk_assumed_measured" if assumed["per_measurement"] else "risk_assumed").format(
         distribution=word(f"risk_{assumed['distribution']}"), cov=_share(assumed["cov"]), source=source
     )
+    if assumed["per_measurement"]:
+        own = "" if assumed["between_given"] else word("risk_between_own")
+        yield word("risk_between").format(
+            each=assumed["per_measurement"],
+            between=_share(assumed["between"]),
+            within=_share(1.0 - assumed["between"]),
+            source=own,
+        )
     if assumed["glue_share"]:
         again = assumed["glue_tested_again"]
         yield word("risk_glue_again" if again else "risk_glue").format(glue=_share(assumed["glue_share"]))
@@ -60,9 +68,7 @@ def _part(part: Facts, facts: Facts, unit: str, *, several: bool) -> Iterator[st
         yield from wrapped(word("risk_left_out"), WIDTH)
     if part["against"] is not None:
         other = part["against"]
-        text = word("risk_against").format(
-            file=visible(facts["against"]), pulls=other["pulls"], asked=_list(other["asked"]), how=_how(other, facts)
-        )
+        text = word("risk_against").format(file=visible(facts["against"]), rule=_asked(other), how=_how(other, facts))
         yield from wrapped(text, WIDTH)
     yield from _table(part, facts, unit)
     for text in _sentences(part, facts, unit):
@@ -77,8 +83,16 @@ def _zones(zones: Sequence[str], *, several: bool) -> str:
 
 
 def _asked(part: Facts) -> str:
-    key = "risk_rule_one" if part["pulls"] == 1 else "risk_rule"
-    return word(key).format(pulls=part["pulls"], asked=_list(part["asked"]))
+    return word("risk_rule").format(values=_values(part), asked=_list(part["asked"]))
+
+
+def _values(row: Facts, *, short: bool = False) -> str:
+    """How many pulls, or measurements with their pulls."""
+    if row["pulls"] == row["values"]:
+        return word("risk_pulls_one" if row["pulls"] == 1 else "risk_pulls_many").format(pulls=row["pulls"])
+    key = "risk_measurements_one" if row["values"] == 1 else "risk_measurements_many"
+    key += "_short" if short else ""
+    return word(key).format(values=row["values"], each=row["pulls"] // row["values"], pulls=row["pulls"])
 
 
 def _list(asked: Sequence[Facts]) -> str:
@@ -104,7 +118,8 @@ def _table(part: Facts, facts: Facts, unit: str) -> Iterator[str]:
     if undetermined:
         heads.append(word("risk_c_open"))
     if limit is not None:
-        heads.insert(1, word("risk_c_below").format(limit=_strength(limit, unit)))
+        key = "risk_c_below" if part["pulls"] == part["values"] else "risk_c_pulls_below"
+        heads.insert(1, word(key).format(limit=_strength(limit, unit)))
     if facts["zones"] is not None:
         heads.append(word("risk_c_whole").format(zones=facts["zones"]))
     if other is not None:
@@ -163,18 +178,26 @@ def _sentences(part: Facts, facts: Facts, unit: str) -> Iterator[str]:
 
 
 def _more(part: Facts, unit: str) -> Iterator[str]:
+    if part["split"] is not None and None not in part["split"].values():
+        split = part["split"]
+        yield word("risk_split").format(
+            p=_share(split["probability"]),
+            within=_strength(split["within"], unit),
+            between=_strength(split["between"], unit),
+        )
     if part["by_pulls"] is not None:
         rows = part["by_pulls"]["rows"]
         yield word("risk_pulls").format(
             mean=_strength(part["by_pulls"]["mean_mpa"], unit),
             rows=", ".join(
-                word("risk_pulls_row").format(pulls=row["pulls"], p=_probability(row["conforms"])) for row in rows
+                word("risk_pulls_row").format(values=_values(row, short=True), p=_probability(row["conforms"]))
+                for row in rows
             ),
         )
         chances = [row["conforms"] for row in rows]
         best = max(range(len(chances)), key=chances.__getitem__)
         if chances[-1] < chances[best] - _WORTH_SAYING:
-            yield word("risk_stricter").format(pulls=rows[best]["pulls"])
+            yield word("risk_stricter").format(values=_values(rows[best], short=True))
     if part["again"] is not None:
         again = part["again"]
         combined = "" if again["combined"] is None else word("risk_combined").format(p=_probability(again["combined"]))
@@ -187,7 +210,7 @@ def _more(part: Facts, unit: str) -> Iterator[str]:
     if part["divided"] is not None:
         divided = part["divided"]
         yield word("risk_divided").format(
-            least=divided["least_pulls"],
+            least=divided["least_values"],
             part=_probability(divided["a_part_conforms"]),
             chosen=_probability(divided["chosen_conform"]),
         )

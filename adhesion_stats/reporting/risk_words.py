@@ -10,9 +10,21 @@ RISK_WORDS: dict[str, str] = {
     "risk_zones_other": "Zones that no rule names",
     "risk_zones_named": "Zone {names}",
     "risk_zones_several": "Zones {names}",
-    "risk_rule": "{pulls} pulls; {asked}.",
-    "risk_rule_one": "1 pull; {asked}.",
+    "risk_rule": "{values}; {asked}.",
+    "risk_pulls_one": "1 pull",
+    "risk_pulls_many": "{pulls} pulls",
+    "risk_measurements_one": "1 measurement of {each} pulls",
+    "risk_measurements_many": "{values} measurements of {each} pulls ({pulls} pulls)",
+    "risk_measurements_one_short": "1 measurement",
+    "risk_measurements_many_short": "{values} measurements",
+    "risk_between": "The {each} pulls of a measurement are one value, their mean. Of the variance of single pulls "
+    "{between} lie between measurements and {within} within them{source}.",
+    "risk_between_own": " (no --between given; an assumption of this program, no published source)",
+    "risk_split": "The split matters: to conform {p} of the time a zone needs a mean of {within} were all of the "
+    "variance within measurements, {between} were all of it between them.",
     "risk_assumed": "Assumed: independent pulls, {distribution}, coefficient of variation {cov}{source}.",
+    "risk_assumed_measured": "Assumed: independent measurements, {distribution}, coefficient of variation of single "
+    "pulls {cov}{source}.",
     "risk_cov_own": " (no --cov given)",
     "risk_glue": "{glue} of the pulls break in the glue and are at least their value.",
     "risk_glue_again": "Pulls that break in the glue are tested again and change nothing here.",
@@ -23,6 +35,7 @@ RISK_WORDS: dict[str, str] = {
     "assumes where pulls break).",
     "risk_c_mean": "true mean",
     "risk_c_below": "below {limit}",
+    "risk_c_pulls_below": "pulls below {limit}",
     "risk_c_conforms": "conforms",
     "risk_c_fails": "does not",
     "risk_c_open": "undetermined",
@@ -36,15 +49,15 @@ RISK_WORDS: dict[str, str] = {
     "risk_good": "A good zone, mean {mean}: rejected {rejected}, undetermined {open} of the time.",
     "risk_bad": "A bad zone, mean {mean}: accepted {accepted} of the time.",
     "risk_pulls": "The same zone with other numbers of pulls (mean {mean}): {rows}.",
-    "risk_pulls_row": "{pulls} pulls {p}",
-    "risk_stricter": "From {pulls} pulls on this rule gets stricter with every pull more: a limit that no single value "
+    "risk_pulls_row": "{values} {p}",
+    "risk_stricter": "From {values} on this rule gets stricter with every one more: a limit that no single value "
     "may miss is missed more often.",
     "risk_whole": "{zones} zones of mean {mean}: one conforms {p}, all of them {whole} of the time.",
     "risk_again": "A zone of mean {mean} that may be tested a second time without anything being mended conforms "
     "{twice} instead of {once} of the time{combined}.",
     "risk_combined": " ({p} where both tries count together)",
-    "risk_divided": "Caution: if its border may be drawn once the results are known ({least} pulls or more to a part), "
-    "some part of that zone conforms {part} of the time, and {chosen} if its pulls may be picked. Draw borders before "
+    "risk_divided": "Caution: if its border may be drawn once the results are known ({least} values or more to a part), some "
+    "part of that zone conforms {part} of the time, and {chosen} if its values may be picked. Draw borders before "
     "the first pull.",
     "risk_how": "How: {how}.",
     "risk_how_count": "exact; number of pulls that reach the limit, P = sum over i >= z of C(n, i) p^i (1 - p)^(n - i)",
@@ -59,7 +72,7 @@ RISK_WORDS: dict[str, str] = {
     "{seed}; standard error at most 0.5 %). Pulls that lie close together are alike: true risks are then larger. "
     "These numbers serve the engineer's judgement; the contract, local codes and a licensed engineer decide.",
     "risk_of": "{what} ({code})",
-    "risk_against": "Against {file}: {pulls} pulls; {asked}. {how}",
+    "risk_against": "Against {file}: {rule} {how}",
     "risk_normal": "normal strengths",
     "risk_lognormal": "lognormal strengths",
     "risk_weibull": "Weibull strengths",

@@ -8,6 +8,7 @@
     edge_distance = "150 mm"        # centre of a dolly to an edge of the zone or of a keep-out
     spacing = "200 mm"              # centre to centre
     retest_positions = 1            # kept free beside each pull
+    measurement_side = "1 m"        # where the contract counts by measurement: the square in which its pulls lie
     source = "section 7.5"          # of these distances
 
     [[plan.frequency]]              # by area: for the first area, and again for each further one
@@ -20,7 +21,7 @@
 
     [[plan.frequency]]              # by what a zone consists of: "zone", "pour", "day" or "span"
     pulls = 3
-    per = "day"
+    per = "day"                     # where the contract counts by measurement: measurements = 1 in place of pulls
 
     [[plan.zone]]
     name = "Deck"
@@ -37,6 +38,7 @@
     bad_mean = "1.30 MPa"           # and of one that ought not,
     accept_bad_at_most = "10 %"     # at most so often;
     cov = "20 %"                    # both scatter so much
+    between = "50 %"                # of that variance between measurements, where the contract counts by them
 
 No distance, seed or way of counting has a default: what a drawing of positions needs must be written.
 Imports: terms.checker, plane, units. Must not import anything above floor 1.
@@ -47,7 +49,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal, get_args
 
@@ -61,8 +63,19 @@ from adhesion_stats.units import factor
 __all__ = ["FrequencyRule", "KeepOut", "Per", "PlanTerms", "PlanZone", "RiskAsked", "plan_terms"]
 
 Per = Literal["area", "zone", "pour", "day", "span"]
-_PLAN = ("seed", "stratified", "edge_distance", "spacing", "retest_positions", "source", "frequency", "zone", "risk")
-_FREQUENCY = ("pulls", "per", "first_area", "then_each", "begun", "zones", "source")
+_PLAN = (
+    "seed",
+    "stratified",
+    "edge_distance",
+    "spacing",
+    "retest_positions",
+    "measurement_side",
+    "source",
+    "frequency",
+    "zone",
+    "risk",
+)
+_FREQUENCY = ("pulls", "measurements", "per", "first_area", "then_each", "begun", "zones", "source")
 _PARTS = {"pour": "pours", "day": "days", "span": "spans"}
 _NEEDED = {  # what a drawing of positions needs
     "seed": "a whole number from which the positions are drawn",
@@ -71,6 +84,7 @@ _NEEDED = {  # what a drawing of positions needs
     "spacing": 'the least distance from centre to centre, such as "200 mm"',
     "retest_positions": "how many positions to keep free beside each pull, 0 for none",
 }
+_OF_MEASUREMENTS = {"measurement_side": 'the side of the square in which the pulls of a measurement lie, such as "1 m"'}
 _AREA_TEXT = re.compile(r"(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\s\d.,].*)")
 
 
@@ -80,7 +94,8 @@ class FrequencyRule:
 
     ``per`` "area": ``pulls`` for the first ``first_area_m2`` and again for each further ``then_each_m2`` [m²], a
     further one that is only begun included if ``begun``; else ``pulls`` for each zone, pour, day or span.
-    ``zones`` empty: every zone. ``first_area`` and ``then_each`` are the texts as written.
+    ``zones`` empty: every zone. ``measurements``: so many measurements in place of ``pulls``. ``first_area`` and
+    ``then_each`` are the texts as written.
     """
 
     key: str
@@ -93,6 +108,12 @@ class FrequencyRule:
     first_area: str = ""
     then_each: str = ""
     source: str = ""
+    measurements: int | None = None
+
+    def each(self, per_measurement: int) -> int:
+        """Pulls that are asked for at a time, in whole measurements of so many pulls."""
+        number = -(-self.pulls // per_measurement) if self.measurements is None else self.measurements
+        return number * per_measurement
 
     def stands_for(self, zone: str) -> bool:
         """Whether the rule is about this zone."""
@@ -141,13 +162,17 @@ class PlanZone:
 
 @dataclass(frozen=True, slots=True)
 class RiskAsked:
-    """How often a good zone is to be accepted and a bad one may be [%]; both with the same CoV [%], normal."""
+    """How often a good zone is to be accepted and a bad one may be [%]; both with the same CoV [%], normal.
+
+    ``between_percent``: of the variance of single pulls, the share between measurements [%]; None: not said.
+    """
 
     good_mean: Limit
     bad_mean: Limit
     cov_percent: float
     accept_good_at_least_percent: float
     accept_bad_at_most_percent: float
+    between_percent: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,6 +187,7 @@ class PlanTerms:
     edge_distance_m: float | None = None
     spacing_m: float | None = None
     retest_positions: int | None = None
+    measurement_side_m: float | None = None
     source: str = ""
 
     def zone(self, name: str) -> PlanZone | None:
@@ -175,16 +201,25 @@ def plan_terms(check: Checker, table: Mapping[str, object]) -> PlanTerms | None:
         return None
     plan = check.table(table, "plan", "plan")
     check.keys(plan, "plan", _PLAN)
+    pulls = table.get("pulls")
+    by_measurement = isinstance(pulls, Mapping) and pulls.get("count_by") == "measurement"
     zones = _zones(check, plan)
     frequency = _frequency(check, plan, zones)
+    if not by_measurement:
+        for path in _about_measurements(plan):
+            check.problem("spec_key_needs_another", path, needs='count_by = "measurement" in [pulls]')
     if any(zone.corners is not None for zone in zones):
-        for key, what in _NEEDED.items():
+        for key, what in (_NEEDED | (_OF_MEASUREMENTS if by_measurement else {})).items():
             if key not in plan:
                 check.problem("spec_missing_key", f"plan.{key}", what=what)
     edge = check.measure(plan, "edge_distance", "plan.edge_distance", "length")
     spacing = check.measure(plan, "spacing", "plan.spacing", "length")
     if spacing == 0:
         check.problem("spec_out_of_range", "plan.spacing", expected="a distance above 0", came=str(plan["spacing"]))
+    side = check.measure(plan, "measurement_side", "plan.measurement_side", "length")
+    if side == 0:
+        came = str(plan["measurement_side"])
+        check.problem("spec_out_of_range", "plan.measurement_side", expected="a length above 0", came=came)
     return PlanTerms(
         frequency=frequency,
         zones=zones,
@@ -194,8 +229,20 @@ def plan_terms(check: Checker, table: Mapping[str, object]) -> PlanTerms | None:
         edge_distance_m=None if edge is None else edge * M_PER_MM,
         spacing_m=None if spacing is None else spacing * M_PER_MM,
         retest_positions=check.count(plan, "retest_positions", "plan.retest_positions", at_least=0),
+        measurement_side_m=None if side is None else side * M_PER_MM,
         source=check.text(plan, "source", "plan.source") or "",
     )
+
+
+def _about_measurements(plan: Mapping[str, object]) -> list[str]:
+    """Paths of the keys that only say something where values are measurements."""
+    found = ["plan.measurement_side"] if "measurement_side" in plan else []
+    entries = plan.get("frequency")
+    for i, entry in enumerate(entries if isinstance(entries, list) else (), 1):
+        if isinstance(entry, Mapping) and "measurements" in entry:
+            found.append(f"plan.frequency[{i}].measurements")
+    risk = plan.get("risk")
+    return [*found, "plan.risk.between"] if isinstance(risk, Mapping) and "between" in risk else found
 
 
 def _area(check: Checker, table: Mapping[str, object], key: str, path: str) -> float | None:
@@ -221,8 +268,11 @@ def _frequency(check: Checker, plan: Mapping[str, object], zones: tuple[PlanZone
         path = f"plan.frequency[{i}]"
         check.keys(entry, path, _FREQUENCY)
         pulls = check.count(entry, "pulls", f"{path}.pulls", at_least=1)
-        if "pulls" not in entry:
+        measurements = check.count(entry, "measurements", f"{path}.measurements", at_least=1)
+        if "pulls" not in entry and "measurements" not in entry:
             check.problem("spec_missing_key", f"{path}.pulls", what="a number of pulls")
+        if "pulls" in entry and "measurements" in entry:
+            check.problem("spec_one_kind", path, found=("pulls", "measurements"), known=("pulls", "measurements"))
         by_area = [key for key in ("first_area", "then_each", "begun") if key in entry]
         if bool(by_area) == ("per" in entry):
             check.problem("spec_one_kind", path, found=(), known=("per", "first_area with then_each and begun"))
@@ -240,6 +290,7 @@ def _frequency(check: Checker, plan: Mapping[str, object], zones: tuple[PlanZone
             kind = next((word for word in get_args(Per) if word == per), None)
             rule = None if kind is None else FrequencyRule(str(i), pulls or 1, kind, listed, source=source)
         if rule is not None:
+            rule = replace(rule, measurements=measurements)
             found.append(rule)
             _enough_said(check, rule, zones)
     return tuple(found)
@@ -332,7 +383,7 @@ def _risk(check: Checker, plan: Mapping[str, object]) -> RiskAsked | None:
         return None
     risk = check.table(plan, "risk", "plan.risk")
     keys = ("good_mean", "bad_mean", "cov", "accept_good_at_least", "accept_bad_at_most")
-    check.keys(risk, "plan.risk", keys)
+    check.keys(risk, "plan.risk", (*keys, "between"))
     what = {"good_mean": "a mean with its unit", "bad_mean": "a mean with its unit"}
     for key in keys:
         if key not in risk:
@@ -354,4 +405,4 @@ def _risk(check: Checker, plan: Mapping[str, object]) -> RiskAsked | None:
             expected="a smaller share than accept_good_at_least",
             came=f"{refuse:g} %",
         )
-    return RiskAsked(good, bad, cov, accept, refuse)
+    return RiskAsked(good, bad, cov, accept, refuse, check.percent(risk, "between", "plan.risk.between"))

@@ -15,6 +15,13 @@ PLANNING: dict[str, str] = {
     "plan_too_crowded": 'Zone "{zone}" could hold {asked} positions in plain rows ({pulls} pulls, {retests} retest positions beside each; '
     "{spacing} from centre to centre, {edge} from edges), but too tightly to place them at random. Plan fewer pulls or retest positions, or "
     "have the engineer allow smaller distances.",
+    "plan_no_measurement": "The contract counts by measurement and does not say of how many pulls: add pulls_per_measurement to [pulls].",
+    "plan_no_room_measurements": 'Zone "{zone}" has room for at least {fit} measurements in squares of {side}, {edge} from its edges and '
+    "keep-outs, and a way to place {measurements} was not found. Plan fewer measurements, or have the engineer allow a smaller square or "
+    "smaller distances.",
+    "plan_no_room_in_measurement": 'Zone "{zone}": a square of {side} has room for at least {fit} positions at {spacing} from centre to '
+    "centre, and a way to place {asked} was not found ({pulls} pulls of a measurement, {retests} retest positions beside each). Have the "
+    "engineer allow a larger square or smaller distances, or plan fewer retest positions.",
     # what to settle before the first pull
     "plan_zone_not_asked": 'Zone "{zone}" is planned, but the specification asks nothing of it: its pulls would not be decided about.',
     "plan_zone_missing": 'The specification names zone "{zone}", and the plan does not describe it.',
@@ -22,6 +29,10 @@ PLANNING: dict[str, str] = {
     "the pulls are the {n} counted ones.",
     "plan_more_than_required": 'Zone "{zone}": the plan asks for {pulls} pulls, {required} is the number that [pulls] requires. The decision '
     "waits for {required}; whether all {pulls} were made is said beside it.",
+    "plan_more_than_z_of_n_measured": 'Zone "{zone}": {pulls} measurements are planned and a criterion counts among {n} measurements. Settle '
+    "before testing which of the measurements are the {n} counted ones.",
+    "plan_more_than_required_measured": 'Zone "{zone}": the plan asks for {pulls} measurements, {required} is the number that [pulls] '
+    "requires. The decision waits for {required}; whether all {pulls} were made is said beside it.",
     "plan_risk_no_strength": 'Zone "{zone}": the risks can\'t be told, since its rule asks nothing of strengths apart from what broke.',
     "plan_risk_not_met": 'Zone "{zone}": {pulls} pulls accept the good zone in {good} and the bad one in {bad} of cases. No number up to {most} '
     "keeps both risks that are wanted under this rule: change the risks or the rule, not the number.",
@@ -39,6 +50,8 @@ PLANNING: dict[str, str] = {
     "plan_caution_services": "Look for reinforcement, tendons, heating and cables before cutting; each pull leaves a hole to be made good.",
     "plan_caution_risk": "The risks take the pulls of a zone as independent and their strengths as normal. Pulls close together are alike, and "
     "then the true risks are larger.",
+    "plan_caution_risk_measured": "The risks take the measurements of a zone as independent and the strengths as normal. Measurements "
+    "close together are alike, and then the true risks are larger.",
     "plan_caution_no_outline": "A zone without an outline gets a number of pulls and no positions.",
     # on site: short sentences for somebody with a phone in the hand
     "site_not_asked": "The specification asks nothing of this zone.",

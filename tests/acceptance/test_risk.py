@@ -402,3 +402,62 @@ def test_what_is_refused_is_said_at_once() -> None:
         operating_characteristic(MEAN, n=3, mean_mpa=np.array([0.0]), cov=20.0)
     with pytest.raises(WrongUsage, match="at least one pull"):
         rule_of(MEAN, n=0, assumed=Assumed())
+
+
+MEASURED = {"normal, half between": ("normal", 0.5), "all within": ("normal", 0.0), "all between": ("normal", 1.0)}
+
+
+@pytest.mark.parametrize("split", MEASURED)
+@pytest.mark.parametrize("assumed", ["all known", "glue and lost"])
+def test_measurements_computed_and_simulated_agree(split: str, assumed: str) -> None:
+    """Four measurements of three pulls under mean and smallest: within three standard errors, all three outcomes."""
+    glue, lost, ceiling = ASSUMED[assumed]
+    common = {"n": 4, "mean_mpa": np.array([1.3, 1.5, 1.7]), "cov": 0.2, "glue_share": glue, "lost_share": lost / 4}
+    nested = {"per_measurement": 3, "between": MEASURED[split][1], "ceiling_mpa": ceiling}
+    exact = operating_characteristic(BOTH, **common, **nested)  # type: ignore[arg-type]
+    drawn = operating_characteristic(
+        BOTH, **common, **nested, simulate=True, simulations=SIMULATIONS, generator=np.random.default_rng(7)  # type: ignore[arg-type]
+    )  # fmt: skip
+    assert exact.how == "mean and values"
+    assert np.abs(outcomes(exact) - outcomes(drawn)).max() < 3 * drawn.standard_error.max()
+
+
+def test_the_mean_of_measurements_by_hand() -> None:
+    """Mean of 4 measurements of 3 pulls >= 1.5 at mu = 1.6, sd 0.32, a quarter between.
+
+    Variance of a measurement: 0.32² (0.25 + 0.75 / 3) = 0.1024 × 0.5 = 0.0512; of the mean of four: 0.0128, sd 0.11314.
+    P = Phi(0.1 / 0.11314) = Phi(0.88388) = 0.8116; as twelve single pulls Phi(0.1 / (0.32 / sqrt(12))) = 0.8605.
+    """
+    common = {"mean_mpa": np.array([1.6]), "cov": 0.2}
+    nested = operating_characteristic(MEAN, n=4, per_measurement=3, between=0.25, **common)  # type: ignore[arg-type]
+    single = operating_characteristic(MEAN, n=12, **common)  # type: ignore[arg-type]
+    assert float(nested.conforms[0]) == pytest.approx(0.8116, abs=5e-5)
+    assert float(single.conforms[0]) == pytest.approx(0.8605, abs=5e-5)
+    assert nested.rule.pulls == 12
+
+
+def test_a_lost_pull_leaves_its_measurement_unknown() -> None:
+    """One measurement of two pulls, one in ten lost: both are there in 0.81 of cases, else nothing is decided."""
+    found = operating_characteristic(
+        SMALLEST, n=1, mean_mpa=np.array([50.0]), cov=0.2, lost_share=0.1, per_measurement=2, between=0.5
+    )
+    assert float(found.conforms[0]) == pytest.approx(0.81)
+    assert float(found.undetermined[0]) == pytest.approx(0.19)
+
+
+def test_measurements_that_are_not_normal_or_are_recorded_in_steps_are_simulated() -> None:
+    """No closed form is known there: it is not passed off as exact."""
+    step = Rounding(record_to=limit(0.1))
+    common = {"n": 3, "assumed": Assumed(per_measurement=3, between=0.5), "generator": np.random.default_rng(1)}
+    assert rule_of(MEAN, **common).how == "mean"  # type: ignore[arg-type]
+    assert rule_of(MEAN, **common, rounding=step, simulations=100).how == "simulated"  # type: ignore[arg-type]
+    log = Assumed(distribution="lognormal", per_measurement=3, between=0.5)
+    assert rule_of(SMALLEST, **(common | {"assumed": log}), simulations=100).how == "simulated"  # type: ignore[arg-type]
+
+
+def test_a_measurement_needs_a_split_of_its_spread() -> None:
+    """Nothing is taken silently."""
+    with pytest.raises(WrongUsage, match="which share of the variance lies between"):
+        Assumed(per_measurement=3)
+    with pytest.raises(WrongUsage, match="between from 0 to 1"):
+        Assumed(per_measurement=3, between=50.0)

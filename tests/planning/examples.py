@@ -46,3 +46,18 @@ NOT_A_PLAN = (
     HEAD + PLAN + '[[plan.zone]]\nname = "Deck"\npolygon = [[0, 0], [4, 4], [4, 0], [0, 4]]\nunit = "m"\n',
     GOOD + 'keep_outs = [{ name = "Drain", origin = ["50 m", "3 m"], rectangle = ["1 m", "1 m"] }]\n',
 )
+MEASURED = HEAD.replace("required = 5", 'count_by = "measurement"\npulls_per_measurement = 3\nrequired = 4') + (
+    '[plan]\nseed = 11\nstratified = true\nedge_distance = "150 mm"\nspacing = "200 mm"\nretest_positions = 1\n'
+    'measurement_side = "1 m"\n[[plan.frequency]]\nmeasurements = 1\nfirst_area = "15 m2"\nthen_each = "15 m2"\n'
+    "begun = true\n"
+)
+MEASURED_DECK = MEASURED + DECK
+NO_MEASUREMENT = MEASURED_DECK.replace("pulls_per_measurement = 3\n", "")
+MEASURED_CROWDED = (
+    MEASURED + DECK.replace('["12 m", "8 m"]', '["3 m", "2 m"]'),
+    MEASURED_DECK.replace('measurement_side = "1 m"', 'measurement_side = "250 mm"'),
+)
+MEASURED_SAYS = (
+    MEASURED_DECK.replace('mean_at_least = "1.50 MPa"', 'pulls_at_or_above = "1.0 MPa"\nat_least = 3\nof = 4'),
+    MEASURED_DECK + RISK.format(bad=5),
+)

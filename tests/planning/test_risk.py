@@ -83,7 +83,7 @@ def test_more_pulls_make_a_fixed_floor_stricter_and_the_text_says_so() -> None:
     rows = facts["parts"][0]["by_pulls"]["rows"]
     assert [row["pulls"] for row in rows] == [3, 5, 6, 10, 12]
     assert rows[-1]["conforms"] < rows[0]["conforms"]
-    assert "gets stricter with every pull more" in " ".join(risk_text(facts).split())
+    assert "gets stricter with every one more" in " ".join(risk_text(facts).split())
 
 
 def test_points_of_a_count() -> None:
@@ -211,3 +211,31 @@ def test_the_command(tmp_path: Path) -> None:
     ran = command("risk", demo, "--cov", "twenty", folder=tmp_path)
     assert (ran.returncode, ran.stdout) == (2, "")
     assert "--cov expects a share" in ran.stderr
+
+
+MEASURED = BOTH.replace("required = 10", 'count_by = "measurement"\npulls_per_measurement = 3\nrequired = 4')
+
+
+def test_a_contract_that_counts_by_measurement() -> None:
+    """Four measurements are twelve pulls; the split that nobody gave is said, with what the other ends would ask."""
+    part = facts_of(MEASURED)["parts"][0]
+    assert (part["values"], part["pulls"]) == (4, 12)
+    needed = next(p["mean_mpa"] for p in part["accepted_at"] if p["probability"] == 0.95)
+    assert part["split"]["within"] < needed < part["split"]["between"]
+    text = " ".join(risk_text(facts_of(MEASURED)).split())
+    assert "4 measurements of 3 pulls (12 pulls)" in text
+    assert "50 % lie between measurements and 50 % within them (no --between given" in text
+    given = " ".join(risk_text(facts_of(MEASURED, between=0.2)).split())
+    assert "20 % lie between" in given
+    assert "no --between given" not in given
+
+
+def test_pulls_that_make_no_whole_measurements_and_a_split_of_nothing_are_refused() -> None:
+    """Ten pulls are not three to a measurement; a contract that counts by pull has nothing to split."""
+    with pytest.raises(WrongUsage, match="no whole number of measurements"):
+        facts_of(MEASURED, pulls=10)
+    assert facts_of(MEASURED, pulls=9)["parts"][0]["values"] == 3
+    with pytest.raises(WrongUsage, match="leave --between out"):
+        facts_of(BOTH, between=0.5)
+    with pytest.raises(WrongUsage, match="pulls_per_measurement"):
+        facts_of(MEASURED.replace("pulls_per_measurement = 3\n", ""))

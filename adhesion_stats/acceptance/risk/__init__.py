@@ -1,5 +1,7 @@
 """The risk of a rule: how often a zone conforms, does not conform or stays undetermined, against its true quality.
 
+``rule_of_zone``              the rule of a zone as a specification writes it
+``risk_figures``              how often a good and a bad zone conform; ``smallest_number``: what keeps both risks
 ``operating_characteristic``  the three probabilities on a grid of true means
 ``rule_of``                   a requirement ready to be asked: ``Rule.at``, ``point``, ``mean_where_accepted``
 ``means_for``                 a grid of true means that shows the whole curve
@@ -37,15 +39,21 @@ from adhesion_stats.acceptance.risk.more import (
     regrouping,
     retest,
 )
+from adhesion_stats.acceptance.risk.of_zone import BETWEEN, assumed_of, rule_of_zone, values_of
+from adhesion_stats.acceptance.risk.wanted import MOST, RiskFigures, risk_figures, smallest_number
 
 __all__ = [
+    "BETWEEN",
+    "MOST",
     "Assumed",
     "Comparison",
     "OperatingCharacteristic",
     "Point",
     "Regrouping",
     "Retest",
+    "RiskFigures",
     "Rule",
+    "assumed_of",
     "by_number_of_pulls",
     "characteristic_of",
     "compare",
@@ -54,5 +62,9 @@ __all__ = [
     "operating_characteristic",
     "regrouping",
     "retest",
+    "risk_figures",
     "rule_of",
+    "rule_of_zone",
+    "smallest_number",
+    "values_of",
 ]

@@ -53,11 +53,17 @@ class Assumed:
     broke : pairs of failure code and share [-]
         Of the pulls that give their value: which share breaks wholly in which layer or interface; the shares sum to 1.
         Empty: nothing is assumed, and each pull answers the question that is asked.
+    per_measurement : int
+        Pulls of a measurement, whose mean is one value of the zone; 1 where each pull is a value.
+    between : float or None
+        Of the variance of single pulls, the share that lies between measurements [-]; the rest lies within them. Of the
+        variance of the normal scores where the distribution is not normal. None only where each pull is a value.
 
     Raises
     ------
     WrongUsage
-        If the distribution is none, shares are no shares, or the ceiling is not positive.
+        If the distribution is none, shares are no shares, the ceiling is not positive, or measurements have no pulls or
+        no split of their variance.
     """
 
     distribution: Distribution = "normal"
@@ -65,6 +71,8 @@ class Assumed:
     lost_share: float = 0.0
     ceiling_mpa: float = math.inf
     broke: tuple[tuple[str, float], ...] = ()
+    per_measurement: int = 1
+    between: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse what can't be, all at once."""
@@ -84,6 +92,12 @@ class Assumed:
         if shares and (min(shares) < 0.0 or abs(sum(shares) - 1.0) > _SUM or len(dict(self.broke)) < len(shares)):
             told = ", ".join(f"{code} {share!r}" for code, share in self.broke)
             wrong.append(f"expected shares of different failure codes that sum to 1 in broke; got {told}")
+        if self.per_measurement < 1:
+            wrong.append(f"expected at least one pull in a measurement; got {self.per_measurement!r}")
+        if self.between is None and self.per_measurement > 1:
+            wrong.append("expected which share of the variance lies between measurements (between)")
+        if self.between is not None and not 0.0 <= self.between <= 1.0:
+            wrong.append(f"expected between from 0 to 1 (50 % is 0.50); got {self.between!r}")
         if wrong:
             raise WrongUsage("; ".join(wrong))
 
@@ -91,6 +105,30 @@ class Assumed:
     def all_known(self) -> bool:
         """Whether every pull gives its value."""
         return self.glue_share == 0.0 and self.lost_share == 0.0
+
+    @property
+    def narrowed(self) -> float:
+        """Standard deviation of a value in units of that of a single pull [-]: sqrt(b + (1 - b) / m)."""
+        if self.per_measurement == 1:
+            return 1.0
+        assert self.between is not None  # refused above
+        return math.sqrt(self.between + (1.0 - self.between) / self.per_measurement)
+
+    def of_means(self) -> Assumed | None:
+        """Return what holds of the means of measurements as if each were a pull, ``narrowed`` apart; None where no
+        closed form is known: the mean of values that are not normal, and of ones below a ceiling.
+
+        A measurement with a pull that gives no value is not valid and may then have any value; one with a pull that is
+        "at least" its value is at least the mean of its bounds.
+        """
+        m = self.per_measurement
+        if m == 1:
+            return self
+        if self.distribution != "normal" or (self.glue_share > 0.0 and math.isfinite(self.ceiling_mpa)):
+            return None
+        complete = (1.0 - self.lost_share) ** m
+        at_least = complete - max(0.0, 1.0 - self.lost_share - self.glue_share) ** m
+        return replace(self, per_measurement=1, between=None, glue_share=at_least, lost_share=1.0 - complete)
 
     def elsewhere(self, question: str) -> float:
         """Return the share of the pulls that gave a value in which the layer or interface asked for held [-]."""

@@ -60,7 +60,7 @@ class Rule:
     requirement, left_out
         What is computed, and the criteria that were left out or changed because nothing is assumed of what breaks.
     n
-        Pulls of a zone.
+        Values of a zone: pulls, or measurements of ``assumed.per_measurement`` pulls each.
     assumed, rounding
         As given.
     how
@@ -77,6 +77,11 @@ class Rule:
     how: How
     simulations: int
     draws: Draws | None
+
+    @property
+    def pulls(self) -> int:
+        """Pulls of a zone."""
+        return self.n * self.assumed.per_measurement
 
     @property
     def limit_mpa(self) -> float:
@@ -106,7 +111,7 @@ class Rule:
         )
 
     def share_below(self, mean_mpa: Values, cov: float) -> Values:
-        """Return the true share of strengths below ``limit_mpa`` at each true mean [-]."""
+        """Return the true share of single strengths below ``limit_mpa`` at each true mean [-]."""
         return Ratio(self.assumed.distribution, cov).share_below(self.limit_mpa / np.asarray(mean_mpa))
 
     def mean_where_accepted(self, probabilities: Sequence[float], cov: float) -> Values:
@@ -151,7 +156,7 @@ def rule_of(
         )
     if simulations < 1:
         raise WrongUsage(f"expected at least one simulated zone; got {simulations}")
-    draws = Draws.of(generator, zones=simulations, n=n)
+    draws = Draws.of(generator, assumed, zones=simulations, n=n)
     return Rule(kept, left_out, n, assumed, rounding, "simulated", simulations, draws)
 
 
@@ -192,7 +197,7 @@ class OperatingCharacteristic:
 
     @property
     def n(self) -> int:
-        """Pulls of a zone."""
+        """Values of a zone."""
         return self.rule.n
 
     @property
@@ -212,6 +217,8 @@ def operating_characteristic(
     lost_share: float = 0.0,
     ceiling_mpa: float = math.inf,
     broke: tuple[tuple[str, float], ...] = (),
+    per_measurement: int = 1,
+    between: float | None = None,
     rounding: Rounding = _UNROUNDED,
     generator: np.random.Generator | None = None,
     simulations: int = SIMULATIONS,
@@ -224,11 +231,11 @@ def operating_characteristic(
     requirement : Requirement
         What a specification asks. Without ``broke``, what it asks of the failure is left out (``rule.left_out``).
     n : int
-        Pulls of the zone; all of them are made.
+        Values of the zone, each a pull or the mean of a measurement; all of them are made.
     mean_mpa : (g,) float64
         True means [MPa], above zero.
     cov : float or (g,) float64
-        True coefficient of variation [-].
+        True coefficient of variation of single pulls [-].
     distribution : {"normal", "lognormal", "weibull"}
         Distribution of the strengths; normal is the usual assumption of published rules, not a finding.
     glue_share, lost_share : float
@@ -238,6 +245,8 @@ def operating_characteristic(
     broke : pairs of failure code and share [-]
         Which share of the pulls that give their value breaks wholly in which layer or interface, independent of
         strength. Empty: what broke is left out of the rule.
+    per_measurement, between
+        Pulls of a measurement, and the share of their variance that lies between measurements [-]; as in ``Assumed``.
     rounding : Rounding
         How values are compared with limits.
     generator, simulations
@@ -278,6 +287,8 @@ def operating_characteristic(
         lost_share=lost_share,
         ceiling_mpa=ceiling_mpa,
         broke=broke,
+        per_measurement=per_measurement,
+        between=between,
     )
     rule = rule_of(
         requirement, n=n, assumed=assumed, rounding=rounding, generator=generator, simulations=simulations,

@@ -5,6 +5,9 @@ values. So it is met by every completion of the unknown values if the least one 
 does. Both are samples of independent values (``statistics.operating_joint``), and all three outcomes follow. Of rules
 with a standard deviation the one on mean - k sd alone, of normal values that are all known, is a non-central t.
 
+The mean of a measurement of m normal pulls is normal with the variance sigma² (b + (1 - b) / m), b the share of the
+variance that lies between measurements: rules on measurements are computed the same way.
+
 =====================  ====================================================================================
 ``count``              .. math:: P = \sum_{i \ge z} \binom{n}{i} p^i (1-p)^{n-i}, one limit on single values
 ``counts``             the multinomial sum, several limits on single values
@@ -77,14 +80,16 @@ def exact_way(requirement: Requirement, *, n: int, assumed: Assumed, rounding: R
     requirement
         Criteria on strengths, all of or any of.
     n
-        Pulls of the zone, all of them made.
+        Values of the zone (pulls, or measurements), all of them made.
     assumed, rounding
         As in ``operating_characteristic``.
     """
     asked = numbered(requirement)
     if any(depends_on_failure(c) for c in asked) or (assumed.broke and len(questions(asked)) > 1):
         return None
-    assumed = assumed.of_question(questions(asked)[0])
+    means = assumed.of_question(questions(asked)[0]).of_means()
+    if means is None or (assumed.per_measurement > 1 and rounding.record_to is not None):
+        return None  # pulls are recorded in steps before their mean is taken
     found: list[Ranked | Spread] = []
     for criterion in asked:
         asks = _known_form(criterion, n, rounding)
@@ -92,8 +97,15 @@ def exact_way(requirement: Requirement, *, n: int, assumed: Assumed, rounding: R
             return None
         found.append(asks)
     if all(isinstance(asks, Ranked) or (asks.k == 0.0 and asks.scale > 0.0) for asks in found):
-        return _of_growing(requirement, found, n, assumed, rounding)
-    return _of_mean_less_sd(found, n, assumed, rounding)
+        way = _of_growing(requirement, found, n, means, rounding)
+    else:
+        way = _of_mean_less_sd(found, n, means, rounding)
+    return way if way is None or assumed.per_measurement == 1 else _narrowed(way, assumed.narrowed)
+
+
+def _narrowed(way: Exact, by: float) -> Exact:
+    """The same for means of measurements, whose coefficient of variation is smaller."""
+    return Exact(way.how, lambda mean, cov: way.at(mean, cov * by))
 
 
 def _known_form(criterion: Criterion, n: int, rounding: Rounding) -> Ranked | Spread | None:

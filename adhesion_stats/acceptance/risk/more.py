@@ -139,7 +139,7 @@ def retest(
     replacing = tries(np.array([once]), most=most_tries).item()
     if generator is None:
         return Retest(once, replacing, None, 0.0, most_tries)
-    draws = Draws.of(generator, zones=simulations, n=rule.n * most_tries)
+    draws = Draws.of(generator, rule.assumed, zones=simulations, n=rule.n * most_tries)
     ever = np.zeros(simulations, dtype=np.bool_)
     for used in range(rule.n, rule.n * most_tries + 1, rule.n):
         ever |= _conforms(rule, draws.columns(slice(0, used)), mean_mpa, cov)
@@ -196,11 +196,10 @@ def regrouping(
     """
     if not 1 <= least_pulls < rule.n:
         raise WrongUsage(f"expected parts of at least 1 and fewer than the zone's {rule.n} pulls; got {least_pulls}")
-    draws = Draws.of(generator, zones=simulations, n=rule.n)
+    draws = Draws.of(generator, rule.assumed, zones=simulations, n=rule.n)
     whole = _conforms(rule, draws, mean_mpa, cov)
     part, chosen = whole.copy(), whole.copy()
-    ranked = np.argsort(-draws.score, axis=1)
-    highest = Draws(np.take_along_axis(draws.score, ranked, axis=1), np.take_along_axis(draws.lot, ranked, axis=1))
+    highest = draws.highest_first()
     for size in range(least_pulls, rule.n):
         for places in (slice(0, size), slice(rule.n - size, rule.n)):
             part |= _conforms(rule, draws.columns(places), mean_mpa, cov)

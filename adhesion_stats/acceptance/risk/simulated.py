@@ -8,6 +8,7 @@ Imports: numpy, floor 0, this room, terms, statistics.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,19 +44,31 @@ _NEXT_TO_NOTHING = 1e-6  # of the mean
 
 @dataclass(frozen=True, eq=False)
 class Draws:
-    """Zones drawn once: normal scores of the strengths, and which pulls give less than their value; (s, n) each."""
+    """Zones drawn once: normal scores of the strengths, and which pulls give less than their value; (s, n, m) each, m
+    the pulls of one value.
+    """
 
     score: Values
     lot: Values
 
     @classmethod
-    def of(cls, generator: np.random.Generator, *, zones: int, n: int) -> Draws:
-        """Draw ``zones`` zones of n pulls."""
-        return cls(generator.standard_normal((zones, n)), generator.random((zones, n)))
+    def of(cls, generator: np.random.Generator, assumed: Assumed, *, zones: int, n: int) -> Draws:
+        """Draw ``zones`` zones of n values."""
+        m = assumed.per_measurement
+        score = generator.standard_normal((zones, n, m))
+        if assumed.between is not None and m > 1:
+            shared = generator.standard_normal((zones, n, 1))
+            score = math.sqrt(assumed.between) * shared + math.sqrt(1.0 - assumed.between) * score
+        return cls(score, generator.random((zones, n, m)))
 
     def columns(self, places: slice | NDArray[np.intp]) -> Draws:
-        """The pulls at these places of every zone."""
+        """The values at these places of every zone."""
         return Draws(self.score[:, places], self.lot[:, places])
+
+    def highest_first(self) -> Draws:
+        """The same zones, each with its values from the highest to the lowest, as they would be without bounds."""
+        ranked = np.argsort(-self.score.mean(axis=2), axis=1)[:, :, np.newaxis]
+        return Draws(np.take_along_axis(self.score, ranked, axis=1), np.take_along_axis(self.lot, ranked, axis=1))
 
 
 def decided(
@@ -66,7 +79,8 @@ def decided(
     if rounding.record_to is not None:
         strength = record(strength.ravel(), rounding.record_to, rounding.ties).reshape(strength.shape)
     asked = list(criteria(requirement))
-    if any(_takes_positive(c, strength.shape[1], rounding) for c in asked):
+    n = strength.shape[1]
+    if any(_takes_positive(c, n, rounding) for c in asked):
         strength = np.maximum(strength, _NEXT_TO_NOTHING * mean_mpa)
     low, high = {}, {}
     for question in questions(asked) or (PULL_OFF,):
@@ -75,7 +89,7 @@ def decided(
     group = np.arange(strength.shape[0], dtype=np.int64)
     for question, values in low.items():
         low[question], high[question] = _ascending(values, high[question])
-    return evaluate(requirement, Block(group, strength.shape[1], low, high, shares), rounding=rounding).decision
+    return evaluate(requirement, Block(group, n, low, high, shares), rounding=rounding).decision
 
 
 def _takes_positive(criterion: Criterion, n: int, rounding: Rounding) -> bool:
@@ -86,15 +100,24 @@ def _takes_positive(criterion: Criterion, n: int, rounding: Rounding) -> bool:
 
 
 def _bounds(strength: Values, draws: Draws, assumed: Assumed, question: str) -> tuple[Values, Values]:
-    """Bounds of every value of a question, in the order of the draws; the same array twice where all are known."""
+    """Bounds (s, n) of every value of a question, in the order of the draws; the same array twice where all are known.
+
+    A measurement with a lost pull is not valid: it may have any value up to the ceiling.
+    """
     elsewhere = assumed.elsewhere(question) > 0.0
     if assumed.all_known and not elsewhere:
-        return strength, strength
+        known = _mean(strength)
+        return known, known
     lost, glue = _lost_and_glue(draws, assumed)
     at_least = glue | (_codes(draws, assumed) != question) if elsewhere else glue
-    low = np.where(lost, 0.0, strength)
-    high = np.where(at_least, np.maximum(strength, assumed.ceiling_mpa), strength)
-    return low, np.where(lost, assumed.ceiling_mpa, high)
+    high = _mean(np.where(at_least, np.maximum(strength, assumed.ceiling_mpa), strength))
+    any_lost = lost.any(axis=2)
+    return np.where(any_lost, 0.0, _mean(strength)), np.where(any_lost, assumed.ceiling_mpa, high)
+
+
+def _mean(pulls: Values) -> Values:
+    """The values (s, n) that the pulls (s, n, m) make."""
+    return np.asarray(pulls[:, :, 0] if pulls.shape[2] == 1 else pulls.mean(axis=2))
 
 
 def _lost_and_glue(draws: Draws, assumed: Assumed) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -113,13 +136,16 @@ def _codes(draws: Draws, assumed: Assumed) -> NDArray[np.str_]:
 
 
 def _shares(draws: Draws, assumed: Assumed, low: dict[str, Values], high: dict[str, Values]) -> Shares:
-    """What broke in every pull: wholly one code; nothing known of a lost one."""
+    """What broke in every value: a pull wholly in one code, a measurement in those of its pulls; nothing known of a
+    lost one.
+    """
     glue_code = GLUE_CODES[0]
     codes = tuple(dict.fromkeys((*(code for code, _ in assumed.broke), glue_code)))
     lost, glue = _lost_and_glue(draws, assumed)
     broke = np.where(glue, glue_code, _codes(draws, assumed))
-    known = np.stack([np.where((broke == code) & ~lost, 100.0, 0.0) for code in codes], axis=-1)
-    return Shares(codes, GLUE_CODES, known, np.where(lost, 100.0, 0.0), dict(low), dict(high))
+    any_lost = lost.any(axis=2)
+    known = np.stack([np.where(any_lost, 0.0, _mean(np.where(broke == code, 100.0, 0.0))) for code in codes], axis=-1)
+    return Shares(codes, GLUE_CODES, known, np.where(any_lost, 100.0, 0.0), dict(low), dict(high))
 
 
 def _ascending(low: Values, high: Values) -> tuple[Values, Values]:

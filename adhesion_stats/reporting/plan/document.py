@@ -59,7 +59,11 @@ def plan_document(plan: Mapping[str, object]) -> Document:
 def _numbers_section(data: PlanFacts) -> Section:
     zones = len(data["zones"])
     code = "plan_total" if zones > 1 else "plan_total_one_zone"
+    each = data["rules"]["per_measurement"]
     total = fill(code, pulls=count(data["pulls"]), **({"zones": count(zones)} if zones > 1 else {}))
+    if each is not None:
+        values = sum(len(zone["measurements"] or ()) for zone in data["zones"]) or data["pulls"]
+        total = (*total, " ", *fill("plan_total_measured", values=count(values), each=count(each)))
     columns = (
         Column(word("c_zone")),
         Column(word("c_plan_area"), numeric=True),
@@ -91,12 +95,20 @@ def _zone_row(zone: ZoneFacts) -> Row:
         (
             cell(zone["zone"], *parts),
             area,
-            cell(count(zone["pulls"])),
+            cell(count(zone["pulls"]), *_measured(zone)),
             Cell((_rule(zone["asked"][zone["decides"]]),)),
             Cell(tuple(_rule(asked) for asked in others)) if others else cell(line(word("plan_no_other"), quiet=True)),
             cell(count(retests)),
         )
     )
+
+
+def _measured(zone: ZoneFacts) -> tuple[Line, ...]:
+    """How many measurements the pulls of a zone make, where they do."""
+    if zone["measurements"] is None:
+        return ()
+    each = zone["pulls"] // len(zone["measurements"])
+    return (line(*fill("plan_measurements", values=count(len(zone["measurements"])), each=count(each)), quiet=True),)
 
 
 def _rule(asked: AskedFacts) -> Line:
@@ -111,6 +123,10 @@ def _rule(asked: AskedFacts) -> Line:
             "counts": word("plan_begun" if asked["begun"] else "plan_full"),
         }
     parts = fill(f"plan_rule_{asked['kind']}", **numbers)
+    if asked["per_measurement"] > 1:
+        values = asked["pulls"] // asked["per_measurement"]
+        made_of = fill("plan_measurements", values=count(values), each=count(asked["per_measurement"]))
+        parts = (*parts, " (", *made_of, ")")
     return Line((*parts, " ", *fill("plan_source", source=asked["source"])) if asked["source"] else parts)
 
 
@@ -138,10 +154,22 @@ def _risk_sections(data: PlanFacts) -> tuple[Section, ...]:
     )
     blocks: tuple[Block, ...] = (
         Paragraph(wanted),
+        *_split(data),
         table(word("t_plan_risk"), columns, [_risk_row(zone) for zone in zones]),
-        Paragraph((word("plan_risk_note"),), role="note"),
+        Paragraph(
+            (word("plan_risk_note" if data["rules"]["per_measurement"] is None else "plan_risk_note_measured"),), "note"
+        ),
     )
     return (Section(word("h_plan_risk"), "risk", blocks),)
+
+
+def _split(data: PlanFacts) -> tuple[Paragraph, ...]:
+    """How the spread of single pulls was parted, where values are measurements."""
+    asked = data["rules"]["risk"]
+    if asked is None or data["rules"]["per_measurement"] is None:
+        return ()
+    code = "plan_risk_split" if asked["between_given"] else "plan_risk_split_own"
+    return (Paragraph(fill(code, between=percent(asked["between_percent"]))),)
 
 
 def _risk_row(zone: ZoneFacts) -> Row:
@@ -153,7 +181,7 @@ def _risk_row(zone: ZoneFacts) -> Row:
     return Row(
         (
             cell(zone["zone"]),
-            cell(count(risk["n"])),
+            cell(count(zone["pulls"]), *_measured(zone)),
             cell(measure(100 * risk["good"], 1, "%")),
             cell(measure(100 * risk["bad"], 1, "%")),
             cell(word("plan_met" if risk["met"] else "plan_not_met")),
@@ -188,9 +216,12 @@ def _figure(zone: ZoneFacts) -> Figure:
     outline = zone["outline"]
     assert outline is not None
     wide, high = (max(c[axis] for c in outline) - min(c[axis] for c in outline) for axis in (0, 1))
-    caption: list[Part] = [word("plan_caption")]
+    measured = zone["measurements"] is not None
+    caption: list[Part] = [word("plan_caption_measured" if measured else "plan_caption")]
     if zone["cells"] is not None and len(zone["cells"]) > 1:
-        caption += fill("plan_caption_cells", n=count(len(zone["cells"])))
+        caption += fill(
+            "plan_caption_cells_measured" if measured else "plan_caption_cells", n=count(len(zone["cells"]))
+        )
     if zone["keep_outs"]:
         caption.append(word("plan_caption_keep_outs"))
     places = places_of(zone)
@@ -201,6 +232,7 @@ def _figure(zone: ZoneFacts) -> Figure:
         high=measure(high, places, "m"),
         pulls=len(zone["positions"]),
         retests=retests,
+        measurements="" if not measured else word("plan_alt_measured").format(values=len(zone["measurements"] or ())),
     )
     return Figure(
         "plan",
@@ -240,13 +272,16 @@ def _corners(zone: ZoneFacts) -> Table:
 def _coordinates(zone: ZoneFacts) -> Table:
     """Where each pull and each retest stands."""
     places = places_of(zone)
+    measured = zone["measurements"] is not None
     columns = (
         Column(word("c_plan_number"), numeric=True),
+        *((Column(word("c_plan_measurement"), tight=True),) if measured else ()),
         Column(word("c_plan_id"), tight=True),
         Column(word("c_plan_x"), "m", numeric=True),
         Column(word("c_plan_y"), "m", numeric=True),
         Column(word("c_plan_retest_at"), "m"),
     )
+    each = len(zone["positions"]) // len(zone["measurements"]) if zone["measurements"] else 1
     rows = []
     for i, position in enumerate(zone["positions"], 1):
         kept = [
@@ -256,7 +291,8 @@ def _coordinates(zone: ZoneFacts) -> Table:
         rows.append(
             Row(
                 (
-                    cell(count(i)),
+                    cell(count((i - 1) // each + 1)),
+                    *((cell(position["measurement"] or ""),) if measured else ()),
                     cell(position["id"]),
                     cell(measure(position["x_m"], places)),
                     cell(measure(position["y_m"], places)),
@@ -280,8 +316,9 @@ def _method_section(data: PlanFacts) -> Section:
     source = (
         word("plan_method_source").format(source=rules["source"]) if rules["source"] else word("plan_method_no_source")
     )
+    measured = "" if rules["per_measurement"] is None else "_measured"
     blocks: list[Block] = [
-        Paragraph((word("plan_method_strata" if rules["stratified"] else "plan_method_free"),)),
+        Paragraph((word(f"plan_method_{'strata' if rules['stratified'] else 'free'}{measured}"),)),
         Paragraph(
             fill(
                 "plan_method_distances",
@@ -293,6 +330,9 @@ def _method_section(data: PlanFacts) -> Section:
         Paragraph(fill("plan_method_rounding", coarse=measure(10, 0, "mm"), fine=measure(1, 0, "mm"))),
         Paragraph(fill("plan_method_seed", seed=count(rules["seed"] or 0))),
     ]
+    if rules["per_measurement"] is not None:
+        side = _length(rules["measurement_side_m"])
+        blocks.insert(1, Paragraph(fill("plan_method_measured", each=count(rules["per_measurement"]), side=side)))
     if rules["retest_positions"]:
         blocks.append(Paragraph((word("plan_method_retests"),)))
     return Section(word("h_plan_method"), "method", tuple(blocks))

@@ -24,6 +24,8 @@ __all__ = ["plan_svg", "plot_plan"]
 
 PULL = look.Mark("o", 6.4, look.BLUE, filled=True, width=0.8)
 RETEST = look.Mark("s", 4.6, look.ACCENT, filled=False, width=1.1)
+_SMALL_PULL = look.Mark("o", 3.2, look.BLUE, filled=True, width=0.5)  # several stand close together
+_SMALL_RETEST = look.Mark("s", 2.8, look.ACCENT, filled=False, width=0.8)
 _KEEP_OUT = ("#e8dcc8", "////")
 _TALLEST = 7.5  # inches
 _MARGINS = {"left": 0.62, "right": 0.42, "bottom": 0.5}
@@ -83,7 +85,7 @@ def plan_svg(plan: Mapping[str, object], zone: str, *, narrow: bool = False) -> 
 
 
 def _kinds(zone: ZoneFacts) -> list[str]:
-    kinds = ["pull"]
+    kinds = ["pull"] if zone["measurements"] is None else ["pull", "measurement"]
     if any(position["retests"] for position in zone["positions"]):
         kinds.append("retest")
     return [*kinds, "keep_out"] if zone["keep_outs"] else kinds
@@ -164,9 +166,14 @@ def _positions(ax: Axes, zone: ZoneFacts) -> None:
     kept = [(r["x_m"], r["y_m"]) for position in positions for r in position["retests"]]
     if kept:
         xs, ys = zip(*kept, strict=True)
-        look.draw(ax, look.marks(xs, ys, RETEST), gid="retest", zorder=5, clip=False)
+        kept_mark = RETEST if zone["measurements"] is None else _SMALL_RETEST
+        look.draw(ax, look.marks(xs, ys, kept_mark), gid="retest", zorder=5, clip=False)
     xs, ys = zip(*((p["x_m"], p["y_m"]) for p in positions), strict=True)
-    look.draw(ax, look.marks(xs, ys, PULL), gid="pull", zorder=6, clip=False)
+    mark = PULL if zone["measurements"] is None else _SMALL_PULL
+    look.draw(ax, look.marks(xs, ys, mark), gid="pull", zorder=6, clip=False)
+    if zone["measurements"] is not None:
+        _measurements(ax, zone)
+        return
     every = np.array([*zip(xs, ys, strict=True), *kept])
     for i, (x, y) in enumerate(zip(xs, ys, strict=True), 1):
         across, up, ha, va = _free_side(np.array([x, y]), every)
@@ -181,6 +188,27 @@ def _positions(ax: Axes, zone: ZoneFacts) -> None:
             zorder=7,
             fontproperties=look.font(look.FONT, bold=True),
         )
+
+
+def _measurements(ax: Axes, zone: ZoneFacts) -> None:
+    """The square of each measurement with its number."""
+    for number, measurement in enumerate(zone["measurements"] or (), 1):
+        x0, y0, x1, y1 = measurement["square"] or (0.0, 0.0, 0.0, 0.0)
+        ax.add_patch(
+            Polygon(
+                [(x0, y0), (x1, y0), (x1, y1), (x0, y1)],
+                closed=True,
+                facecolor="none",
+                edgecolor=look.INK,
+                linewidth=0.8,
+                zorder=4,
+                gid="measurement",
+            )
+        )
+        ax.annotate(
+            str(number), (x1, 0.5 * (y0 + y1)), (3.5, 0.0), textcoords="offset points", ha="left", va="center",
+            color=look.INK, zorder=7, fontproperties=look.font(look.FONT, bold=True),
+        )  # fmt: skip
 
 
 _SIDES = (
@@ -240,6 +268,10 @@ def _dimensions(ax: Axes, low: np.ndarray, size: np.ndarray, step: float) -> Non
 
 def _key(ax: Axes, kinds: Sequence[str], *, narrow: bool) -> None:
     handles: list[object] = [look.handle(PULL, word("plan_key_pull"))]
+    if "measurement" in kinds:
+        square = Polygon([(0, 0)], facecolor="none", edgecolor=look.INK, linewidth=0.8)
+        square.set_label(word("plan_key_measurement"))
+        handles.append(square)
     if "retest" in kinds:
         handles.append(look.handle(RETEST, word("plan_key_retest")))
     if "keep_out" in kinds:

@@ -15,6 +15,7 @@ class AskedFacts(TypedDict):
 
     kind: str
     pulls: int
+    per_measurement: int
     each: int
     times: int
     source: str
@@ -37,6 +38,7 @@ class PositionFacts(TypedDict):
     id: str
     x_m: float
     y_m: float
+    measurement: str | None
     retests: list[RetestFacts]
 
 
@@ -45,6 +47,13 @@ class KeepOutFacts(TypedDict):
 
     name: str
     corners: list[list[float]]
+
+
+class MeasurementFacts(TypedDict):
+    """A measurement: several pulls within a square (x from, y from, x to, y to) that count as one value."""
+
+    name: str
+    square: list[float] | None
 
 
 class ZoneFacts(TypedDict):
@@ -58,6 +67,7 @@ class ZoneFacts(TypedDict):
     asked: list[AskedFacts]
     decides: int
     pulls: int
+    measurements: list[MeasurementFacts] | None
     risk: RiskFacts | None
     outline: list[list[float]] | None
     keep_outs: list[KeepOutFacts]
@@ -74,10 +84,12 @@ class RiskTerms(TypedDict):
     cov_percent: float
     accept_good_at_least_percent: float
     accept_bad_at_most_percent: float
+    between_percent: float
+    between_given: bool
 
 
 class RiskFacts(TypedDict):
-    """How often a good and a bad zone are accepted with ``n`` pulls [-]."""
+    """How often a good and a bad zone are accepted with ``n`` values [-]."""
 
     n: int
     good: float
@@ -95,6 +107,8 @@ class PlanRules(TypedDict):
     edge_distance_m: float | None
     spacing_m: float | None
     retest_positions: int | None
+    per_measurement: int | None
+    measurement_side_m: float | None
     source: str
     risk: RiskTerms | None
 

@@ -22,7 +22,7 @@ from adhesion_stats.record import (
 from adhesion_stats.reporting.notebook import execute_notebook
 from adhesion_stats.reporting.numbers import measure
 from adhesion_stats.reporting.plan.document import places_of
-from adhesion_stats.reporting.plan.facts import PlanFacts, plan_from
+from adhesion_stats.reporting.plan.facts import PlanFacts, ZoneFacts, plan_from
 from adhesion_stats.reporting.words import word
 
 __all__ = ["form_rows", "write_plan"]
@@ -46,11 +46,13 @@ def form_rows(plan: Mapping[str, object], *, dolly_mm: float | None) -> tuple[Se
         if not zone["positions"]:
             width = max(2, len(str(zone["pulls"])))
             pulls += [
-                {"zone": name, "id": f"Z{zone['number']}-{i:0{width}d}", **size} for i in range(1, zone["pulls"] + 1)
+                {"zone": name, "id": f"Z{zone['number']}-{i + 1:0{width}d}", **_measurement(zone, i), **size}
+                for i in range(zone["pulls"])
             ]
         for position in zone["positions"]:
-            place = {"x [m]": position["x_m"], "y [m]": position["y_m"]}
-            pulls.append({"zone": name, "id": position["id"], **size, **place})
+            place: FormRow = {"x [m]": position["x_m"], "y [m]": position["y_m"]}
+            of: FormRow = {} if position["measurement"] is None else {"measurement": position["measurement"]}
+            pulls.append({"zone": name, "id": position["id"], **of, **size, **place})
             retests += [
                 word("plan_form_retest").format(
                     retest=retest["id"],
@@ -62,6 +64,12 @@ def form_rows(plan: Mapping[str, object], *, dolly_mm: float | None) -> tuple[Se
                 for retest in position["retests"]
             ]
     return pulls, retests
+
+
+def _measurement(zone: ZoneFacts, i: int) -> FormRow:
+    """The measurement that the i-th pull (from 0) of a zone without positions belongs to."""
+    named = zone["measurements"]
+    return {} if named is None else {"measurement": named[i // (zone["pulls"] // len(named))]["name"]}
 
 
 def write_plan(specification: Path, folder: Path, *, progress: Callable[[str], None]) -> Mapping[str, object]:

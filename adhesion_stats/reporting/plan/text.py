@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from adhesion_stats.reporting.plan.document import plan_document
-from adhesion_stats.reporting.plan.facts import plan_from
+from adhesion_stats.reporting.plan.facts import ZoneFacts, plan_from
 from adhesion_stats.reporting.sections.parts import sentence
 from adhesion_stats.reporting.terminal import WIDTH, visible, wrapped
 from adhesion_stats.reporting.words import word
@@ -13,6 +13,11 @@ from adhesion_stats.reporting.words import word
 __all__ = ["plan_text"]
 
 _INDENT = "  "
+
+
+def _measured(zone: ZoneFacts) -> str:
+    values = len(zone["measurements"] or ())
+    return word("plan_line_measured").format(pulls=zone["pulls"], values=values, each=zone["pulls"] // values)
 
 
 def plan_text(plan: Mapping[str, object]) -> str:
@@ -25,7 +30,7 @@ def plan_text(plan: Mapping[str, object]) -> str:
         source = f" ({rule['source']})" if rule["source"] else ""
         text = word("plan_line").format(
             zone=visible(zone["zone"]),
-            pulls=zone["pulls"],
+            pulls=zone["pulls"] if zone["measurements"] is None else _measured(zone),
             rule=word(f"plan_short_{rule['kind']}"),
             source=visible(source),
         )

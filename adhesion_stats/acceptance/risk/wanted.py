@@ -3,7 +3,8 @@ wanted would take.
 
 Pulls are taken as independent and normal; criteria on what broke are left out (nothing is assumed of what breaks). More
 pulls are not always better: a fixed floor for the smallest value gets stricter with every pull, so a number may meet
-both risks and a larger one not. Every number up to ``MOST`` is tried.
+both risks and a larger one not. Every number up to ``MOST`` is tried. Where a contract counts by measurement these are
+numbers of measurements.
 
 Imports: numpy, this room, terms. No words.
 """
@@ -15,7 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from adhesion_stats.acceptance.risk import Assumed, rule_of
+from adhesion_stats.acceptance.risk.assumed import Assumed
+from adhesion_stats.acceptance.risk.characteristic import rule_of
+from adhesion_stats.acceptance.risk.simulated import standard_error
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.terms.criteria import CountAtLeast, Requirement, criteria, limits
 from adhesion_stats.terms.plan import RiskAsked
@@ -23,14 +26,14 @@ from adhesion_stats.terms.specification import Rounding
 
 __all__ = ["MOST", "RiskFigures", "risk_figures", "smallest_number"]
 
-MOST = 40  # pulls
+MOST = 40  # values: pulls, or measurements
 _SIMULATIONS = 4000
 _MOST_SIMULATED = 12
 
 
 @dataclass(frozen=True, slots=True)
 class RiskFigures:
-    """Probability [-] that a good and a bad zone conform with ``n`` pulls.
+    """Probability [-] that a good and a bad zone conform with ``n`` values (pulls, or measurements).
 
     ``met``: both are as wanted. ``how``: which way they were computed; "simulated" has a ``standard_error`` [-] above
     zero.
@@ -61,9 +64,9 @@ def can_be_computed(requirement: Requirement) -> bool:
 
 
 def risk_figures(
-    requirement: Requirement, risk: RiskAsked, *, n: int, rounding: Rounding, seed: int
+    requirement: Requirement, risk: RiskAsked, *, n: int, assumed: Assumed, rounding: Rounding, seed: int
 ) -> RiskFigures | None:
-    """Return what ``n`` pulls risk; None where the rule asks nothing of strengths.
+    """Return what ``n`` values risk; None where the rule asks nothing of strengths.
 
     ``seed`` is for rules that have to be simulated; the others do not depend on it.
     """
@@ -72,7 +75,7 @@ def risk_figures(
     generator = np.random.Generator(np.random.PCG64(seed))
     try:
         rule = rule_of(
-            requirement, n=n, assumed=Assumed(), rounding=rounding, generator=generator, simulations=_SIMULATIONS
+            requirement, n=n, assumed=assumed, rounding=rounding, generator=generator, simulations=_SIMULATIONS
         )
     except WrongUsage:  # all that is asked of strengths depends on what broke
         return None
@@ -80,20 +83,22 @@ def risk_figures(
     good, bad = (rule.point(limit.mpa, cov).conforms for limit in (risk.good_mean, risk.bad_mean))
     error = 0.0
     if rule.simulations:
-        error = float(max(np.sqrt(p * (1 - p) / rule.simulations) for p in (good, bad)))
+        error = float(standard_error(np.array([good, bad]), rule.simulations).max())
     met = good >= risk.accept_good_at_least_percent / 100.0 and bad <= risk.accept_bad_at_most_percent / 100.0
     return RiskFigures(n, float(good), float(bad), bool(met), rule.how, error)
 
 
 @functools.lru_cache(maxsize=64)  # zones mostly share their requirement
-def smallest_number(requirement: Requirement, risk: RiskAsked, *, rounding: Rounding, seed: int) -> int | None:
-    """Return the smallest number of pulls that meets both risks, None where none up to ``MOST`` does.
+def smallest_number(
+    requirement: Requirement, risk: RiskAsked, *, assumed: Assumed, rounding: Rounding, seed: int
+) -> int | None:
+    """Return the smallest number of values that meets both risks, None where none up to ``MOST`` does.
 
-    A criterion that counts among n pulls fixes their number. Rules that have to be simulated are tried up to twelve.
+    A criterion that counts among n values fixes their number. Rules that have to be simulated are tried up to twelve.
     """
     counted = {c.n for c in criteria(requirement) if isinstance(c, CountAtLeast)}
     for n in sorted(counted) if counted else range(1, MOST + 1):
-        found = risk_figures(requirement, risk, n=n, rounding=rounding, seed=seed)
+        found = risk_figures(requirement, risk, n=n, assumed=assumed, rounding=rounding, seed=seed)
         if found is None or (found.how == "simulated" and n >= _MOST_SIMULATED):
             return None
         if found.met:
