@@ -56,8 +56,8 @@ RISK_WORDS: dict[str, str] = {
     "risk_again": "A zone of mean {mean} that may be tested a second time without anything being mended conforms "
     "{twice} instead of {once} of the time{combined}.",
     "risk_combined": " ({p} where both tries count together)",
-    "risk_divided": "Caution: if its border may be drawn once the results are known ({least} values or more to a part), some "
-    "part of that zone conforms {part} of the time, and {chosen} if its values may be picked. Draw borders before "
+    "risk_divided": "Caution: if the border may be drawn when results are known ({least} values or more to a part), "
+    "some part of that zone conforms {part} of the time, and {chosen} if its values may be picked. Draw borders before "
     "the first pull.",
     "risk_how": "How: {how}.",
     "risk_how_count": "exact; number of pulls that reach the limit, P = sum over i >= z of C(n, i) p^i (1 - p)^(n - i)",
