@@ -23,6 +23,7 @@ million, with the same bits.
 ``families``           normal, lognormal, Weibull as location and scale
 ``kaplan_meier``       share above each value without a distribution; log-rank test
 ``competing_risks``    strength of each place where pulls break in different places
+``competing_pair``     two such places at an assumed correlation
 ``normality``          Shapiro-Wilk, Anderson-Darling
 ``which_distribution`` likelihoods of three distributions; what n can tell
 ``resampling``         bootstrap interval, exact permutation test
@@ -81,14 +82,12 @@ from adhesion_stats.statistics.cochran import (
     cochran_p_value,
     cochran_statistic,
 )
+from adhesion_stats.statistics.competing_pair import DependentFit, fit_dependent, sweep_correlation
 from adhesion_stats.statistics.competing_risks import (
-    DependentFit,
     ShareWhatever,
     as_bounds,
-    fit_dependent,
     mean_where_it_broke,
     share_below_whatever,
-    sweep_correlation,
 )
 from adhesion_stats.statistics.conformity import (
     acceptance_limits,

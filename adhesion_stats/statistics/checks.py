@@ -20,7 +20,7 @@ from adhesion_stats.statistics.blocks import Stack
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["check_choice", "check_level", "check_positive", "check_sample", "check_size"]
+__all__ = ["check_choice", "check_correlation", "check_level", "check_positive", "check_sample", "check_size"]
 
 
 def check_sample(x: NDArray[np.float64] | Stack, *, at_least: int) -> int:
@@ -80,6 +80,13 @@ def check_level(name: str, value: float) -> float:
     """The level (alpha, confidence, content) as a float, if strictly between 0 and 1; else ``InvalidSample``."""
     if not 0.0 < value < 1.0:
         raise InvalidSample(f"expected {name} strictly between 0 and 1 (5 % is 0.05); got {value!r}")
+    return float(value)
+
+
+def check_correlation(name: str, value: float) -> float:
+    """The correlation as a float, if strictly between -1 and 1; else ``InvalidSample``."""
+    if not -1.0 < value < 1.0:
+        raise InvalidSample(f"expected a {name} above -1 and below 1; got {value!r}")
     return float(value)
 
 

@@ -13,44 +13,35 @@ When to use which
 -----------------
 ``as_bounds``                 pulls of one place exact, all others bounded from below: input for ``bounded``.
 ``share_below_whatever``      share below a limit with no assumption on dependence (Peterson's bounds).
-``fit_dependent``             the fit of two places at one assumed correlation.
-``sweep_correlation``         how the answer moves over correlations.
 ``mean_where_it_broke``       what averaging within one place gives, by formula: the size of the selection.
 
-Imports: numpy, scipy.special, scipy.optimize and this room. Must not import pandas, scipy.stats, or any other room.
+``competing_pair`` has the fit of two places at an assumed correlation, and the sweep over correlations.
+
+Imports: numpy, scipy.special and this room. Must not import pandas, scipy.stats, or any other room.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
 from adhesion_stats.errors import InvalidSample
-from adhesion_stats.statistics.blocks import Stack
-from adhesion_stats.statistics.bounded import fit_bounded
-from adhesion_stats.statistics.checks import check_choice, check_level, check_positive
-from adhesion_stats.statistics.families import mean_of
+from adhesion_stats.statistics.checks import check_correlation, check_level, check_positive
 from adhesion_stats.statistics.shares import share_interval_exact
 
 __all__ = [
-    "DependentFit",
     "ShareWhatever",
     "as_bounds",
-    "fit_dependent",
     "mean_where_it_broke",
     "share_below_whatever",
-    "sweep_correlation",
 ]
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]
-Pair = Literal["normal", "lognormal"]
 
 
 def as_bounds(x: Values, place: Codes, *, of: int) -> tuple[Values, Values]:
@@ -165,180 +156,6 @@ def share_below_whatever(x: Values, here: NDArray[np.bool_], *, limit: float, co
     return ShareWhatever(least / n, most / n, low_limit, high_limit)
 
 
-@dataclass(frozen=True)
-class DependentFit:
-    """Two places at one assumed correlation, by maximum likelihood.
-
-    Attributes
-    ----------
-    family : {"normal", "lognormal"}
-        Distribution of both.
-    correlation : float
-        Assumed, of the values (normal) or their logarithms [-].
-    location, scale : (float, float)
-        Of each place; see ``families``.
-    mean : (float, float)
-        Mean strength of each place, in the unit of the values.
-    log_likelihood : float
-        Says next to nothing about the correlation: it moves little between assumptions.
-    """
-
-    family: Pair
-    correlation: float
-    location: tuple[float, float]
-    scale: tuple[float, float]
-    mean: tuple[float, float]
-    log_likelihood: float
-
-    def share_below(self, limit: float, *, place: Literal[0, 1]) -> float:
-        """Share of one place's strengths below a limit in the unit of the values [-]."""
-        at = limit if self.family == "normal" else math.log(limit)
-        return float(special.ndtr((at - self.location[place]) / self.scale[place]))
-
-
-def fit_dependent(x: Values, first: NDArray[np.bool_], *, family: Pair, correlation: float) -> DependentFit:
-    r"""Strength of two places whose strengths are assumed to be correlated, by maximum likelihood.
-
-    Parameters
-    ----------
-    x : (n,) float64
-        Strength at failure of each pull, any unit.
-    first : (n,) bool
-        True where it broke in place 0, False where in place 1.
-    family : {"normal", "lognormal"}
-        Distribution of both places.
-    correlation : float
-        Assumed correlation [-], above -1 and below 1. Only through the shape of the normal distribution could data of
-        this kind tell it, and tens of pulls do not.
-
-    Returns
-    -------
-    DependentFit
-
-    Raises
-    ------
-    InvalidSample
-        If either place has fewer than two distinct exact values, or the correlation lies outside its range.
-
-    Notes
-    -----
-    A pull that broke in place 0 at y contributes, with z = (y - mu) / sigma of each place,
-
-    .. math::  \frac{\varphi(z_0)}{\sigma_0}\, \Phi\!\left(\frac{\rho z_0 - z_1}{\sqrt{1-\rho^2}}\right)
-
-    At correlation 0 this is the fit of each place with the others as bounds. Source: by the definition of the bivariate
-    normal distribution; Nadas, Technometrics 13 (1971) 201-202 (the identified minimum of a normal pair).
-
-    Examples
-    --------
-    >>> x = np.array([1.0, 2.0, 3.0, 4.0, 2.5, 3.5])
-    >>> first = np.array([True, False, True, False, True, False])
-    >>> fit = fit_dependent(x, first, family="normal", correlation=0.0)
-    >>> fit.mean
-    (3.3308, 3.3779)
-    """
-    check_choice("family", family, among=("normal", "lognormal"))
-    rho = _correlation(correlation)
-    values, mask = np.asarray(x, dtype=np.float64), np.asarray(first, dtype=np.bool_)
-    if values.ndim != 1 or mask.shape != values.shape:
-        raise InvalidSample(f"expected one place per value; got shapes {values.shape} and {mask.shape}")
-    start = _independent(values, mask, family)
-    y = values if family == "normal" else np.log(values)
-    centre, unit = start[0][0], start[0][1]
-    scaled = (y - centre) / unit
-    guess = [v for location, scale in start for v in ((location - centre) / unit, math.log(scale / unit))]
-    best, height = _climb(scaled, mask, guess, rho)
-    location = (centre + unit * best[0], centre + unit * best[2])
-    scale = (unit * math.exp(best[1]), unit * math.exp(best[3]))
-    mean = mean_of(family, np.array(location), np.array(scale))
-    jacobian = 0.0 if family == "normal" else float(np.sum(y))
-    return DependentFit(
-        family, rho, location, scale, (float(mean[0]), float(mean[1])), height - y.size * math.log(unit) - jacobian
-    )
-
-
-def sweep_correlation(
-    x: Values, first: NDArray[np.bool_], *, family: Pair, correlations: Sequence[float]
-) -> tuple[DependentFit, ...]:
-    """The fit of two places at each of several assumed correlations.
-
-    Parameters
-    ----------
-    x, first, family
-        As in ``fit_dependent``.
-    correlations : sequence of float
-        Assumed correlations [-].
-
-    Returns
-    -------
-    tuple of DependentFit
-        One for each correlation. The spread between them is what the data leave open.
-
-    Raises
-    ------
-    InvalidSample
-        As ``fit_dependent``.
-
-    Notes
-    -----
-    Such data can't tell one correlation from another. Source: Tsiatis, Proceedings of the National Academy of Sciences
-    72 (1975) 20-22; the fit as ``fit_dependent``.
-
-    Examples
-    --------
-    >>> x = np.array([1.0, 2.0, 3.0, 4.0, 2.5, 3.5])
-    >>> first = np.array([True, False, True, False, True, False])
-    >>> [round(fit.mean[0], 2) for fit in sweep_correlation(x, first, family="normal", correlations=(0.0, 0.7))]
-    [3.33, 3.04]
-    """
-    return tuple(fit_dependent(x, first, family=family, correlation=rho) for rho in correlations)
-
-
-def _correlation(value: float) -> float:
-    if not -1.0 < value < 1.0:
-        raise InvalidSample(f"expected a correlation above -1 and below 1; got {value!r}")
-    return float(value)
-
-
-def _independent(values: Values, first: NDArray[np.bool_], family: Pair) -> list[tuple[float, float]]:
-    """Location and scale of each place at correlation 0; refuses what can't be fitted."""
-    found = []
-    for exact in (first, ~first):
-        high = np.where(exact, values, np.inf)
-        order = np.lexsort((high, values))
-        stack = Stack(np.zeros(1, dtype=np.int64), values[order][np.newaxis], high[order][np.newaxis])
-        fit = fit_bounded(stack, family=family)
-        found.append((float(fit.location[0]), float(fit.scale[0])))
-    return found
-
-
-def _climb(y: Values, first: NDArray[np.bool_], guess: list[float], rho: float) -> tuple[Values, float]:
-    from scipy import optimize  # loads as long as all else together
-
-    steep = 1.0 / math.sqrt(1.0 - rho * rho)
-
-    def downhill(p: Values) -> tuple[float, Values]:
-        height, slope = 0.0, np.zeros(4)
-        for mine, other, chosen in ((0, 2, first), (2, 0, ~first)):
-            s, t = math.exp(p[mine + 1]), math.exp(p[other + 1])
-            z, w = (y[chosen] - p[mine]) / s, (y[chosen] - p[other]) / t
-            a = (rho * z - w) * steep
-            log_p = special.log_ndtr(a)
-            height += float(np.sum(-0.5 * z * z - p[mine + 1] + log_p)) - 0.5 * z.size * math.log(2.0 * math.pi)
-            ratio = np.exp(-0.5 * a * a - log_p) / math.sqrt(2.0 * math.pi) * steep
-            d_z, d_w = -z + rho * ratio, -ratio
-            slope[mine] += float(np.sum(-d_z)) / s
-            slope[mine + 1] += float(np.sum(-1.0 - d_z * z))
-            slope[other] += float(np.sum(-d_w)) / t
-            slope[other + 1] += float(np.sum(-d_w * w))
-        return -height, -slope
-
-    done = optimize.minimize(downhill, np.array(guess), jac=True, method="BFGS", options={"gtol": 1e-9, "maxiter": 500})
-    if not bool(np.isfinite(done.x).all()) or float(np.max(np.abs(downhill(done.x)[1]))) > 1e-4 * y.size:
-        raise InvalidSample(f"no fit at correlation {rho!r}: the likelihood has no highest point within reach")
-    return np.asarray(done.x, dtype=np.float64), -float(done.fun)
-
-
 def mean_where_it_broke(
     *, mean: float, sd: float, other_mean: float, other_sd: float, correlation: float
 ) -> tuple[float, float]:
@@ -381,7 +198,7 @@ def mean_where_it_broke(
     (1.774, 0.5)
     """
     s, t = check_positive("sd", sd, zero_allowed=False), check_positive("other_sd", other_sd, zero_allowed=False)
-    rho = _correlation(correlation)
+    rho = check_correlation("correlation", correlation)
     apart = math.sqrt(s * s + t * t - 2.0 * rho * s * t)
     a = (other_mean - mean) / apart
     share = float(special.ndtr(a))

@@ -35,9 +35,11 @@ def test_plain_means() -> None:
 
 def test_independence_is_the_case_of_no_correlation() -> None:
     """Both places at once at correlation 0 give the same bond; a correlation of 0.7 lowers it."""
-    none, strong = (fit_dependent(STRENGTH, BOND, family="normal", correlation=rho) for rho in (0.0, 0.7))
-    assert none.mean[0] == pytest.approx(1522.3, abs=0.05)
-    assert strong.mean[0] < none.mean[0] - 50.0
+    none, strong = (
+        fit_dependent(STRENGTH[np.newaxis], BOND[np.newaxis], family="normal", correlation=rho) for rho in (0.0, 0.7)
+    )
+    assert none.mean[0, 0] == pytest.approx(1522.3, abs=0.05)
+    assert strong.mean[0, 0] < none.mean[0, 0] - 50.0
 
 
 def test_share_below_1000_whatever_the_dependence() -> None:
