@@ -15,6 +15,7 @@ from adhesion_stats.intake.grid import Kind
 from adhesion_stats.intake.headings import letter_code
 from adhesion_stats.intake.markers import Meaning, meaning
 from adhesion_stats.intake.numbers import parse
+from adhesion_stats.intake.proof import Held, held_in_words
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
@@ -89,6 +90,9 @@ def _from_text(table: Table, column: Column, layout: Layout, findings: Findings)
         said = text
         if detail is not None and detail.kind is Kind.NUMBER:
             said = f"{text} ?" if text else ""
+        if text and text not in layout.failure_words and held_in_words(text) is Held.HELD:
+            found.append(Composition(problem=FailureProblem.BLANK))  # a proof load that held: nothing broke
+            continue
         composition = parse_failure(said, layout.failure_words, c1583=c1583)
         unclear = composition.problem is FailureProblem.UNCLEAR
         if unclear and meaning(text) in {Meaning.MISSING, Meaning.BLANK}:

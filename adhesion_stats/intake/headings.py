@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from adhesion_stats.intake.failure_words import code_of_words
 from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.proof import held_heading, proof_cell
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, Dimension, dimensions, is_unit
 
 __all__ = ["Heading", "letter_code", "understand"]
@@ -328,6 +329,13 @@ def _by_words(folded: str) -> tuple[str, int]:
     return "", 10 if barred else 9
 
 
+def _is_proof(text: str) -> bool:
+    """Whether a text is a reading such as "no failure at 1.5 MPa", and no heading."""
+    if not any(c.isdigit() for c in text):
+        return False
+    return proof_cell(text, lambda word: is_unit(word, "strength") or is_unit(word, "load")) is not None
+
+
 @functools.lru_cache(maxsize=4096)
 def understand(text: str) -> Heading:
     """Return what a heading says.
@@ -335,7 +343,7 @@ def understand(text: str) -> Heading:
     >>> understand("tension_bond_strength_kgf_per_cm2")
     Heading(text='tension_bond_strength_kgf_per_cm2', field='strength', rank=3, unit='kgf/cm2', code='', renamed=False)
     """
-    if not text.strip() or len(text) > _LONGEST:
+    if not text.strip() or len(text) > _LONGEST or _is_proof(text):
         return Heading(text)
     code = letter_code(text)
     if code is not None:
@@ -345,6 +353,8 @@ def understand(text: str) -> Heading:
         return Heading(text, "share", 1, code=words)
     if text.strip() == "#":
         return Heading(text, "id", 2)
+    if held_heading(text):
+        return Heading(text, "held", 1)
     field, rank = _by_words(fold(text))
     if field and rank == 1 and field not in FIELD_QUANTITY:
         return Heading(text, field, rank)

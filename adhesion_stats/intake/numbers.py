@@ -16,7 +16,18 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-__all__ = ["Body", "Marks", "Parsed", "Problem", "decide_marks", "interpret", "parse", "split"]
+__all__ = [
+    "NUMBER",
+    "Body",
+    "Marks",
+    "Parsed",
+    "Problem",
+    "decide_marks",
+    "interpret",
+    "parse",
+    "plain_digits",
+    "split",
+]
 
 BoundWord = Literal["", "at_least", "at_most"]
 _LONGEST = 80  # a longer text is a sentence, no number
@@ -64,7 +75,7 @@ class Marks:
     open: tuple[str, ...]
 
 
-_NUMBER = (
+NUMBER = (
     rf"[-+−]?(?:\d[\d.,{_GROUP_BLANKS}]*\d|\d[.,]?|[.,]\d+)"
     r"(?:[eE][-+−]?\d{1,4}|\s*[x×*·]\s*10\s*\^?\s*[-+−]?\d{1,4})?"
 )
@@ -89,7 +100,7 @@ _BEFORE = re.compile(
     rf"(?:(?P<least>{_longest_first(_AT_LEAST)})|(?P<most>{_longest_first(_AT_MOST)})|(?P<about>{_longest_first(_ABOUT)}))\s*",
     re.IGNORECASE,
 )
-_CELL = re.compile(rf"(?P<number>{_NUMBER})(?P<plus>\s*\+)?(?P<rest>.*)", re.DOTALL)
+_CELL = re.compile(rf"(?P<number>{NUMBER})(?P<plus>\s*\+)?(?P<rest>.*)", re.DOTALL)
 _FOOT = re.compile(
     r"\s*(?P<mark>[*†‡§¶#]+|\(?[¹²³⁰⁴-⁹ᵃ-ᵿ]+\)?|\(?[a-z\d]\)|\([a-z\d*]\)|\[[a-z\d]\])\s*$", re.IGNORECASE
 )

@@ -17,6 +17,7 @@ from adhesion_stats.intake.grid import Detail, Kind
 from adhesion_stats.intake.markers import Meaning, meaning
 from adhesion_stats.intake.marks import decided_marks
 from adhesion_stats.intake.numbers import Body, Marks, Parsed, Problem, both_readings, decide_marks, interpret, split
+from adhesion_stats.intake.proof import BELOW, Held, proof_cell
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, is_unit, to_inside
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import Bound
@@ -63,6 +64,8 @@ class Numbers:
     units_seen: tuple[str, ...] = ()
     decimal: str = ""
     disputed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))  # given twice and differently
+    held: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))  # a proof load that held
+    let_go: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))  # a proof load that did not
 
     @functools.cached_property
     def half(self) -> NDArray[np.float64]:
@@ -82,6 +85,7 @@ class _Cell:
     parsed: Parsed
     what: Meaning | None = None
     problem: str = ""
+    proof: Held | None = None
 
     @property
     def holds_number(self) -> bool:
@@ -107,6 +111,21 @@ def _value_before_words(text: str, field: str) -> Body | None:
     return None
 
 
+def _read_proof(text: str, field: str, layout: Layout) -> _Cell | None:
+    """A cell such as "held at 1.5"; None where it is none. The layout may say what one without a result means."""
+    found = proof_cell(text, lambda word: is_unit(word, FIELD_QUANTITY[field]))
+    if found is None:
+        return None
+    empty = Parsed(float("nan"), None)
+    if found.held is Held.UNCLEAR and layout.proof_held is None:
+        return _Cell(Body(found.number, unit=found.unit), empty, problem="proof_unclear")
+    if found.held is Held.UNCLEAR and layout.proof_held is False:
+        return _Cell(Body(found.number, unit=found.unit), empty)
+    let_go = found.held is Held.LET_GO
+    body = Body(found.number, bound="at_most" if let_go else "at_least", unit=found.unit)
+    return _Cell(body, empty, proof=Held.LET_GO if let_go else Held.HELD)
+
+
 def _read_cell(text: str, detail: Detail | None, field: str, layout: Layout) -> _Cell:
     empty = Parsed(float("nan"), None)
     if detail is not None and detail.kind is Kind.UNCOMPUTED:
@@ -130,6 +149,8 @@ def _read_cell(text: str, detail: Detail | None, field: str, layout: Layout) -> 
             return _Cell(value, empty, what=what)
         if what in {Meaning.LOST, Meaning.GLUE, Meaning.MISSING}:
             return _Cell(Body(""), empty, what=what)
+        if field in {"strength", "load"} and (proof := _read_proof(text, field, layout)) is not None:
+            return proof
         return _Cell(body, empty, problem="two_numbers" if body.problem is Problem.SEVERAL else "not_a_number")
     return _Cell(body, empty)
 
@@ -166,6 +187,7 @@ def read_numbers(
             cells[k].problem = "not_a_number"
     factors, offsets, missing_unit = _factors(cells, name, unit)
     raw = np.array([cell.parsed.value if not cell.problem else np.nan for cell in cells])
+    raw *= np.array([BELOW if cell.proof is Held.LET_GO else 1.0 for cell in cells])
     value = raw * factors + offsets
     halves = np.array([_half(cell.parsed) for cell in cells]) * np.abs(factors)
     bounds = np.array([_bound(cell, raw[k]) for k, cell in enumerate(cells)], np.int8)
@@ -205,6 +227,8 @@ def read_numbers(
         units_seen=seen_units,
         decimal=next(iter(decimal)) if len(decimal) == 1 else "",
         disputed=np.zeros(len(codes), np.bool_),
+        held=column.where([cell.proof is Held.HELD and not cell.problem for cell in cells]),
+        let_go=column.where([cell.proof is Held.LET_GO and not cell.problem for cell in cells]),
     )
 
 

@@ -6,13 +6,14 @@ around them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.cells import cells_of
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.heading_rows import KEY_FIELDS
 from adhesion_stats.intake.headings import Heading, understand
+from adhesion_stats.intake.proof import held_quantity, proof_heading
 from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.terms.layout import Evidence
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Plan", "plan_columns"]
 
+_PROOFS = {"strength": "proof", "load": "proof_load"}
+_PROOF_FIELDS = frozenset({*_PROOFS.values(), "held"})
 _ZONE_INSTEAD = ("system", "primer", "panel")
 
 
@@ -46,6 +49,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     """Say which column is what; what can't be decided is an error in ``findings``."""
     plan = Plan()
     known = [_understood(text, unit) for text, unit in zip(heading.texts, heading.units, strict=True)]
+    known = _proofs_apart(known, layout, heading.texts)
     taken: set[int] = set()
     row = grid.numbers[heading.index]
     for name, wanted in layout.columns.items():
@@ -75,6 +79,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
             continue
         _choose(plan, name, columns, known, grid, row, findings)
     _place_as_id(plan, known, grid, heading)
+    _proof_as_measure(plan, known)
     _dolly(plan, known)
     _zone_instead(plan, known, grid, row, layout, findings)
     used = {
@@ -94,6 +99,36 @@ def _understood(text: str, unit: str) -> Heading:
             return said  # a unit that does not belong to such a column
         return Heading(text, with_unit.field or said.field, said.rank, with_unit.unit or unit, said.code)
     return said
+
+
+def _proofs_apart(known: list[Heading], layout: Layout, texts: tuple[str, ...]) -> list[Heading]:
+    """Columns of a proof stress or load are not those of strengths; words that also name the load at failure mean a
+    proof load only beside a column that says whether it held.
+    """
+    asked = any(said.field == "held" for said in known) or "held" in layout.columns
+    named = {_named(texts, wanted) for name, wanted in layout.columns.items() if name in _PROOFS}
+    return [
+        replace(said, field=_PROOFS[said.field])
+        if said.field in _PROOFS and c not in named and proof_heading(said.text, weak=asked)
+        else said
+        for c, said in enumerate(known)
+    ]
+
+
+def _proof_as_measure(plan: Plan, known: list[Heading]) -> None:
+    """Where nothing else is measured, a proof stress or load is the value; one that was held by its heading says so."""
+    if "strength" in plan.columns or "load" in plan.columns:
+        return
+    for measure, proof in _PROOFS.items():
+        if proof not in plan.columns:
+            continue
+        at = plan.columns[measure] = plan.columns[proof]
+        if proof in plan.units:
+            plan.units[measure] = plan.units[proof]
+        plan.evidence[f"columns.{measure}"] = Evidence(f'nothing but proof loads; heading "{known[at].text}"')
+        if "held" not in plan.columns and held_quantity(known[at].text):
+            plan.columns["held"] = at
+            plan.evidence["columns.held"] = Evidence(f'heading "{known[at].text}"')
 
 
 def _named(texts: tuple[str, ...], wanted: str) -> int | None:
@@ -139,7 +174,7 @@ def _choose(
     ):
         plan.parallel[name] = [(c, known[c].unit) for c in columns[1:]]  # one quantity in several units: compared later
         ask, first = [columns[0]], [columns[0]]
-    if name in KEY_FIELDS and len(ask) > 1:
+    if (name in KEY_FIELDS or name in _PROOF_FIELDS) and len(ask) > 1:
         texts = tuple(known[c].text for c in ask)
         same = len({fold(text) for text in texts}) == 1
         code = "same_heading_twice" if same else "several_columns"

@@ -26,6 +26,7 @@ from adhesion_stats.intake.failures import read_failures
 from adhesion_stats.intake.instruments import calibration_of, correct, gauges_of
 from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numeric import Numbers, read_numbers
+from adhesion_stats.intake.proof_loads import proof_loads
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
 from adhesion_stats.intake.strength import COLUMN_MPA, LOAD_N, Strength, assemble
 from adhesion_stats.intake.zones import ids_of, zones_of
@@ -84,12 +85,14 @@ def pulls_of(
     joined = assemble(table, strength, load, area, columns, layout, findings, gauges)
     words = strength if strength is not None else load
     assert words is not None
+    proofs = proof_loads(table, plan, units, words, joined, area, layout, findings)
+    joined = proofs.strength
     # A word that nobody knows may hide any value, also a low one.
     joined.doubts["word_for_value"] = np.isnan(joined.mpa) & ~words.bad & ~words.given & words.meanings[Meaning.WORD]
     nothing = np.zeros(len(table), np.bool_)
     codes, shares = read_failures(table, plan, layout, findings, words.meanings.get(Meaning.GLUE, nothing))
     lost = lost_of(table, plan, findings, words.meanings.get(Meaning.LOST, nothing), np.isnan(joined.mpa))
-    _say_values(table, joined, words, lost, findings)
+    _say_values(table, joined, words, lost, proofs.held | proofs.let_go, findings)
     bound = _bounds(table, plan, joined, findings)
     conditions = conditions_of(table, plan, units, layout, findings)
     dates = _dates(table, plan, layout, findings, conditions)
@@ -106,28 +109,7 @@ def pulls_of(
     bare_values(table, plan, joined, zones, layout, findings)
     odd_labels(table, plan, joined, zones, layout, findings)
     means_as_zones(table, plan, joined, zones, layout, findings)
-    nameless = [
-        column
-        for column in table.columns
-        if not column.heading and column.index not in plan.columns.values() and column.filled.any()
-    ]
-    for column in nameless:
-        findings.add_rows(
-            "cells_without_heading",
-            Severity.WARNING,
-            table.seen(column.filled, column),
-            sheet=table.grid.sheet,
-            column=f"#{column.index + 1}",
-        )
-    unused = tuple(heading.texts[c] for c in plan.unused)
-    if unused:
-        findings.add(
-            "columns_not_used",
-            Severity.NOTE,
-            sheet=table.grid.sheet,
-            row=table.grid.numbers[heading.index],
-            facts={"headings": unused},
-        )
+    _say_unused(table, plan, heading, findings)
     step = true.strength.step
     if layout.recording_step is not None:
         step = _layout_step(layout, findings)
@@ -152,7 +134,7 @@ def pulls_of(
         exclusion=_text(table, plan, "exclusion"),
         doubts=_doubts(true.strength, len(table)),
         date=dates,
-        entered=joined.column.cells,
+        entered=proofs.entered,
         labels=labels_of(table, plan, findings)
         | ({"instrument": gauges.name} if gauges.name.where(bool).any() else {}),
         conditions=conditions,
@@ -161,6 +143,32 @@ def pulls_of(
     )
     apart = named_apart(zones, table.columns[plan.columns["id"]] if "id" in plan.columns else None)
     return pulls, _understood(full, plan, heading, units, words, layout, as_is=as_is), apart
+
+
+def _say_unused(table: Table, plan: Plan, heading: HeadingRow, findings: Findings) -> None:
+    """Cells under no heading, and columns that nothing was made of."""
+    nameless = [
+        column
+        for column in table.columns
+        if not column.heading and column.index not in plan.columns.values() and column.filled.any()
+    ]
+    for column in nameless:
+        findings.add_rows(
+            "cells_without_heading",
+            Severity.WARNING,
+            table.seen(column.filled, column),
+            sheet=table.grid.sheet,
+            column=f"#{column.index + 1}",
+        )
+    unused = tuple(heading.texts[c] for c in plan.unused)
+    if unused:
+        findings.add(
+            "columns_not_used",
+            Severity.NOTE,
+            sheet=table.grid.sheet,
+            row=table.grid.numbers[heading.index],
+            facts={"headings": unused},
+        )
 
 
 def _doubts(joined: Strength, n: int) -> Coded[tuple[str, ...]]:
@@ -240,8 +248,17 @@ def _measures(
     return found.get("strength"), found.get("load"), (columns.get("strength"), columns.get("load"))
 
 
-def _say_values(table: Table, joined: Strength, words: Numbers, lost: NDArray[np.bool_], findings: Findings) -> None:
-    """Pulls without a value, each by what is known of it: lost, glue failure, another word, nothing."""
+def _say_values(
+    table: Table,
+    joined: Strength,
+    words: Numbers,
+    lost: NDArray[np.bool_],
+    proofs: NDArray[np.bool_],
+    findings: Findings,
+) -> None:
+    """Pulls without a value, each by what is known of it: lost, glue failure, another word, nothing. Bounds, without
+    those of proof loads, of which more is said.
+    """
     sheet, column = table.grid.sheet, joined.column
     none = np.isnan(joined.mpa) & ~words.bad & ~words.given
     facts = {"measured": int(np.count_nonzero(~np.isnan(joined.mpa))), "total": len(table)}
@@ -261,7 +278,11 @@ def _say_values(table: Table, joined: Strength, words: Numbers, lost: NDArray[np
         )
     for bound, code in ((Bound.AT_LEAST, "lower_bounds"), (Bound.AT_MOST, "upper_bounds")):
         findings.add_rows(
-            code, Severity.WARNING, table.seen(joined.bound == bound, column), sheet=sheet, column=column.heading
+            code,
+            Severity.WARNING,
+            table.seen((joined.bound == bound) & ~proofs, column),
+            sheet=sheet,
+            column=column.heading,
         )
 
 

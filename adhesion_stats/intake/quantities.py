@@ -21,7 +21,8 @@ Dimension = Literal["strength", "load", "length", "rate", "area", "time", "age",
 
 # Column -> dimension. Units inside: MPa, N, mm, MPa/s, mm², s, d, °C, %; thickness is in µm and positions in m.
 FIELD_QUANTITY: dict[str, Dimension] = {
-    "strength": "strength", "load": "load", "diameter": "length", "dolly": "length", "area": "area",
+    "strength": "strength", "load": "load", "proof": "strength", "proof_load": "load",
+    "diameter": "length", "dolly": "length", "area": "area",
     "cut_depth_mm": "length", "failure_depth_mm": "length",
     "coating_thickness_um": "length", "rate_mpa_per_s": "rate", "time_to_failure_s": "time", "age_days": "age",
     "glue_age_days": "age",

@@ -96,6 +96,8 @@ DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
     "label_or_id": _leave_out,
     "lone_value": _leave_out,
     "only_hidden_sheet": _sheets,
+    "proof_unclear": _always("proof_held", True, False),
+    "proof_without_result": _always("proof_held", True, False),
     "same_heading_twice": _columns,
     "several_columns": _columns,
     "several_sheets": lambda facts: {("", "sheet"): (*_texts(facts["sheets"]), "all")},

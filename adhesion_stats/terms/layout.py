@@ -16,6 +16,7 @@ intake writes what it understood, with the evidence as comments. Data only; the 
     recording_step = "0.01 MPa"
     plausible = false               # switch the plausibility gate off
     carry_zone_down = true          # a blank zone cell means the zone above
+    proof_held = true               # proof loads without a result held (false: they are the stress at failure)
     zone = "Deck"                   # zone of every pull, for a file without a zone column
     instrument = "G1"               # of every pull that names none; its certificate stands under [instruments]
     missing = ["x"]                 # further texts that mean "no value"
@@ -58,10 +59,19 @@ __all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout", "Question"]
 
 COLUMN_FIELDS = (
     "zone", "id", "strength", "load", "diameter", "dolly", "area", "failure", "date", "application_date", "unit",
-    "bound",
+    "bound", "proof", "proof_load", "held",
     "retest_of", "exclusion", "lost", *LABELS, *(name for name in CONDITIONS if name != "dolly_mm"),
 )  # fmt: skip
-UNIT_FIELDS = ("strength", "load", "diameter", "dolly", "area", *(name for name in CONDITIONS if name != "dolly_mm"))
+UNIT_FIELDS = (
+    "strength",
+    "load",
+    "proof",
+    "proof_load",
+    "diameter",
+    "dolly",
+    "area",
+    *(name for name in CONDITIONS if name != "dolly_mm"),
+)
 _CHOICES: dict[str, tuple[str, ...]] = {
     "decimal": (".", ","),
     "date_order": ("DMY", "MDY", "YMD", "serial", "serial 1904"),
@@ -80,7 +90,7 @@ _TEXTS = (
     "zone",
     "instrument",
 )
-_SWITCHES = ("plausible", "carry_zone_down")
+_SWITCHES = ("plausible", "carry_zone_down", "proof_held")
 _WIDTH = 110  # of a comment
 _TABLES = ("columns", "units", "failure_words")
 
@@ -125,6 +135,7 @@ class Layout:
     instrument: str | None = None
     plausible: bool | None = None
     carry_zone_down: bool | None = None
+    proof_held: bool | None = None
     missing: tuple[str, ...] = ()
     leave_out_rows: tuple[int, ...] = ()
     keep_rows: tuple[int, ...] = ()

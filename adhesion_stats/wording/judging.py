@@ -13,6 +13,7 @@ DOUBTS: dict[str, str] = {
     "load_strength_disagree": "load and strength disagree",
     "negative_strength": "below zero",
     "outside_certified_range": "outside the instrument's certified range",
+    "proof_load_disagrees": "strength and proof load disagree",
     "sentinel_value": "looks like a code for no value",
     "struck_out": "struck out",
     "word_for_value": "a word stands in its place",
