@@ -16,12 +16,15 @@ from adhesion_stats.reporting.calibration import (
     read_false_alarms,
     short_bounds,
 )
+from adhesion_stats.reporting.calibration_tables import every_bound, every_level
 from adhesion_stats.reporting.cells import show, show_blocks
 
 __all__ = [
     "read_coverage",
     "read_false_alarms",
     "show_coverage",
+    "show_every_bound",
+    "show_every_level",
     "show_exact_bounds",
     "show_false_alarms",
     "show_fits",
@@ -114,3 +117,13 @@ def show_fits(rows: Sequence[Rate]) -> None:
 def show_short_bounds(rows: Sequence[Rate]) -> None:
     """Show the bounds that cover less than they claim, in words."""
     show_blocks(short_bounds(rows))
+
+
+def show_every_level(rows: Sequence[Rate]) -> None:
+    """Show, for every test and population, the most that is flagged beyond the level."""
+    show_blocks(every_level(rows, nominal=NOMINAL))
+
+
+def show_every_bound(rows: Sequence[Rate]) -> None:
+    """Show, for every bound and population, the most that is covered short of the claim."""
+    show_blocks(every_bound(rows))

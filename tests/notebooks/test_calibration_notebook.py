@@ -28,6 +28,7 @@ from adhesion_stats.reporting.calibration import (
     short_bounds,
 )
 from adhesion_stats.reporting.calibration_cells import NOMINAL, TESTS
+from adhesion_stats.reporting.calibration_tables import every_bound, every_level
 from adhesion_stats.reporting.figures import calibration as figures
 from adhesion_stats.reporting.kernel import in_own_thread
 from adhesion_stats.reporting.notebook import execute_notebook, parameter_names
@@ -98,6 +99,8 @@ def test_it_runs_and_shows_five_figures_with_words(executed: bytes) -> None:
     assert "Tests that flag more than they say" in text
     assert "Bounds that cover less than they claim" in text
     assert ", 0 lie beyond 3 standard errors of the claim" in text
+    assert "Every test at 5 %" in text
+    assert "Every bound (bounded pulls: 20 %)" in text
 
 
 @pytest.mark.slow
@@ -206,6 +209,63 @@ def test_shortfalls_are_said_in_words() -> None:
     text = str([cell for group in table.groups for row in group.rows for cell in map(str, row.cells)])  # type: ignore[union-attr]
     assert "covers 55 % at n = 5 where it claims 75 %; short at every n; best at n = 6: 60 %" in text
     assert "74" not in text
+
+
+def _cells(table: object) -> dict[tuple[str, str], str]:
+    """Text of each cell by row and column."""
+    columns = [column.title for column in table.columns]  # type: ignore[attr-defined]
+    found = {}
+    for row in table.groups[0].rows:  # type: ignore[attr-defined]
+        texts = [str(cell) for cell in row.cells]
+        found.update({(texts[0], column): text for column, text in zip(columns[1:], texts[1:], strict=True)})
+    return found
+
+
+def test_every_test_and_bound_is_listed_with_its_largest_miss() -> None:
+    """No approximate row of either study is left out; the number is the worst of its n, recomputed here."""
+    shown = _cells(every_level(ALARMS, nominal=NOMINAL).blocks[0])
+    wanted: dict[tuple[str, str], list[Rate]] = {}
+    for row in decisive(ALARMS):
+        if row.claim == NOMINAL:
+            wanted.setdefault((row.subject, row.population), []).append(row)
+    assert {cell for cell, text in shown.items() if text != "–"} == set(wanted)
+    for cell, rows in wanted.items():
+        _compare(shown[cell], rows, [row.found - row.claim for row in rows])
+    treatments = list(dict.fromkeys(row.bounded for row in decisive(BOUNDS)))
+    tables = every_bound(BOUNDS).blocks
+    assert len(tables) == len(treatments) >= 4
+    for bounded, table in zip(treatments, tables, strict=True):
+        shown, wanted = _cells(table), {}
+        for row in decisive(BOUNDS):
+            if row.bounded == bounded:
+                wanted.setdefault((row.subject, row.population), []).append(row)
+        assert {cell for cell, text in shown.items() if text != "–"} == set(wanted)
+        for cell, rows in wanted.items():
+            _compare(shown[cell], rows, [row.claim - row.found for row in rows])
+
+
+def _compare(text: str, rows: list[Rate], misses: list[float]) -> None:
+    worst = int(np.argmax(misses))
+    if text == "holds":
+        assert all(row.kind in {"exact", "simulated"} and abs(row.away) <= 3.0 for row in rows)
+    elif text == "none":
+        assert all(miss <= 3.0 * row.error for row, miss in zip(rows, misses, strict=True))
+    else:
+        points, _, n = text.partition(" at n = ")
+        assert int(n) in {row.n for row, miss in zip(rows, misses, strict=True) if miss >= misses[worst] - 1e-12}
+        assert float(points) == pytest.approx(100.0 * misses[worst], rel=0.06)
+
+
+def test_exact_claims_hold_in_the_tables() -> None:
+    """Every test that is exact or simulated to be says "holds" in normal samples, every exact bound in its own."""
+    shown = _cells(every_level(ALARMS, nominal=NOMINAL).blocks[0])
+    exact = {row.subject for row in ALARMS if row.population == "normal" and row.kind in {"exact", "simulated"}}
+    assert len(exact) > 15
+    assert {shown[test, "normal"] for test in exact} == {"holds"}
+    shown = _cells(every_bound(BOUNDS).blocks[0])
+    own = {(row.subject, row.population) for row in BOUNDS if row.kind == "exact" and row.bounded == "none"}
+    assert len(own) > 25
+    assert {shown[cell] for cell in own if cell[1] == "normal"} == {"holds"}
 
 
 def test_long_alarms_leave_weak_patches_out() -> None:
