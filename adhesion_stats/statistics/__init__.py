@@ -48,6 +48,7 @@ million, with the same bits.
 ``uncertainty``        measurement uncertainty: budgets, common and independent parts apart
 ``strength_budget``    a ready budget for load over area
 ``conformity``         probability of conformity, guard bands
+``shared_errors``      the same for several values whose errors are partly one and the same
 ``sample_size``        how many values
 ``strengths``          normal, lognormal, Weibull values in units of their mean
 ``operating``          operating characteristics in closed form
@@ -213,6 +214,13 @@ from adhesion_stats.statistics.sample_size import (
     power_of_tolerance_bound,
 )
 from adhesion_stats.statistics.screening import ChanceFlags, OutlierScreen, flags_by_chance, holm
+from adhesion_stats.statistics.shared_errors import (
+    Errors,
+    conformity_of_mean,
+    conformity_of_rank,
+    conformity_of_value,
+    limit_for_probability,
+)
 from adhesion_stats.statistics.shares import ShareBelow, share_below_normal, share_interval_exact, share_interval_wilson
 from adhesion_stats.statistics.spread import confidence_interval_cov, confidence_interval_sd
 from adhesion_stats.statistics.strength_budget import strength_budget
@@ -283,6 +291,7 @@ __all__ = [
     "Convention",
     "DependentFit",
     "Description",
+    "Errors",
     "EsdScreen",
     "Family",
     "FamilyComparison",
@@ -340,6 +349,9 @@ __all__ = [
     "confidence_interval_mean",
     "confidence_interval_sd",
     "confidence_of_order_statistic",
+    "conformity_of_mean",
+    "conformity_of_rank",
+    "conformity_of_value",
     "conformity_probability",
     "describe",
     "dixon",
@@ -389,6 +401,7 @@ __all__ = [
     "k_two_sided",
     "kaplan_meier",
     "level_under",
+    "limit_for_probability",
     "log_rank",
     "lot_acceptance_probability",
     "lot_plan",
