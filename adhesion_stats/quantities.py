@@ -19,10 +19,11 @@ from typing import Literal
 
 from adhesion_stats.units import factor
 
-__all__ = ["Towards", "decimal_text", "number_against", "shown", "shown_against", "shown_percent"]
+__all__ = ["Towards", "decimal_text", "number_against", "probability_text", "shown", "shown_against", "shown_percent"]
 
 _SURE_DIGITS = 13  # significant digits of a computed double that are taken at their word
 _MOST_MORE_PLACES = 12
+_SAME_PROBABILITY = 1e-9
 
 Towards = Literal["nearest", "up", "down"]
 _ROUNDING = {"nearest": ROUND_HALF_EVEN, "up": ROUND_CEILING, "down": ROUND_FLOOR}
@@ -90,6 +91,22 @@ def number_against(value: float, limit: float, places: int, *, at_limit: bool) -
     '1.4996'
     """
     return decimal_text(value, places if at_limit else _places_apart(value, limit, places))
+
+
+def probability_text(value: float, asked: float | None = None) -> str:
+    """A probability to three places; more where it would read as the one asked for without being it.
+
+    >>> probability_text(0.94996, 0.95)
+    '0.94996'
+    >>> probability_text(0.99999)
+    'more than 0.999'
+    """
+    least, most = 0.001, 0.999
+    if asked is not None and least <= value <= most:
+        return number_against(value, asked, 3, at_limit=abs(value - asked) <= _SAME_PROBABILITY)
+    if value > most:
+        return f"more than {most}"
+    return f"less than {least}" if value < least else decimal_text(value, 3)
 
 
 def _places_apart(value: float, limit: float, places: int) -> int:

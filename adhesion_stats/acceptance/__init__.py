@@ -5,6 +5,7 @@
 ``needs``       what the unknown values would have to be where a zone is undetermined
 ``hangs_on``    on which pull, flags or way of rounding a decision hangs
 ``pulls_asked`` how many pulls each rule asks of a zone; ``binding``: the rule with most
+``conformity_of_zone``  the probability that true values conform, in view of the uncertainty of measurement
 ``risk_figures``  how often a good and a bad zone conform with so many pulls
 ``whatever_the_values``  what n values can come to at all: criteria that they can't meet, or can't fail
 ``criterion_reason``, ``zone_reason``   each outcome as a message with facts
@@ -29,6 +30,7 @@ from adhesion_stats.acceptance.any_values import (
 from adhesion_stats.acceptance.asked import Asked, binding, pulls_asked
 from adhesion_stats.acceptance.block import Block
 from adhesion_stats.acceptance.collect import Cases, cases, required_number, zones_of
+from adhesion_stats.acceptance.conformity import ConformityFound, conformity_of_zone
 from adhesion_stats.acceptance.evaluate import decide, evaluate
 from adhesion_stats.acceptance.forms import factor_of, least_number
 from adhesion_stats.acceptance.hanging import hangs_on
@@ -41,6 +43,7 @@ __all__ = [
     "Asked",
     "Block",
     "Cases",
+    "ConformityFound",
     "CriterionOutcome",
     "Decisions",
     "Outcome",
@@ -51,6 +54,7 @@ __all__ = [
     "ZoneDecision",
     "binding",
     "cases",
+    "conformity_of_zone",
     "criterion_reason",
     "decide",
     "evaluate",

@@ -23,6 +23,7 @@ from adhesion_stats.acceptance.composition import (
 from adhesion_stats.acceptance.conditions import (
     ByFailure,
     Condition,
+    Likely,
     OfMean,
     OfValues,
     Ranked,
@@ -32,6 +33,7 @@ from adhesion_stats.acceptance.conditions import (
 )
 from adhesion_stats.acceptance.ends import Ends, ValuesOf, ends_of
 from adhesion_stats.acceptance.forms import condition
+from adhesion_stats.acceptance.likely import doubt_of, probability_ends
 from adhesion_stats.acceptance.limits import Threshold, at_limit, meets
 from adhesion_stats.terms.criteria import (
     AreaCriterion,
@@ -39,8 +41,10 @@ from adhesion_stats.terms.criteria import (
     Criterion,
     EachPullAtLeast,
     HeldAt,
+    OfStrengths,
     ShareOfPulls,
     SmallestAtLeast,
+    StrengthCriterion,
     view,
 )
 from adhesion_stats.terms.specification import Rounding
@@ -74,6 +78,7 @@ class Alone:
     nothing: Truth | None = None  # (g,) where no value can be formed whatever the unknown is; None: nowhere
     question: str | None = None
     stuck: Truth | None = None
+    probability: tuple[Values, Values] | None = None  # of conformity, least and greatest; None where none is asked
 
 
 def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, ValuesOf], rounding: Rounding) -> Alone:
@@ -91,13 +96,30 @@ def alone_of(i: int, criterion: Criterion, block: Block, known: Mapping[str, Val
     ends = ends_of(asks, values)
     variables = ("question", view(criterion)) if _joins(asks, block.n) else ("alone", str(i))
     alone = replace(_alone(variables, asks, ends), question=view(criterion))
+    if isinstance(criterion, OfStrengths) and criterion.conformity is not None:
+        alone = replace(alone, probability=_probability(criterion, asks, ends, values))
     if isinstance(criterion, CountAtLeast | ShareOfPulls | HeldAt):
         planned = criterion.n if isinstance(criterion, CountAtLeast) else block.n
+        if isinstance(asks, Likely):
+            asks = asks.measured
+            ends = ends_of(asks, values)
         unit = asks.limit.unit_mpa
         return replace(alone, counts=_counts(planned, ends, values.low / unit, values.high / unit))
     if isinstance(criterion, SmallestAtLeast) and criterion.unless is not None:
         return replace(alone, counts=(np.isinf(values.low).sum(axis=1), np.isinf(values.high).sum(axis=1)))
     return alone
+
+
+def _probability(
+    criterion: StrengthCriterion, asks: OfValues, ends: Ends, values: ValuesOf
+) -> tuple[Values, Values] | None:
+    """Least and greatest probability of conformity of a criterion that asks for one."""
+    if isinstance(asks, Likely):
+        return ends.least, ends.most
+    assert isinstance(criterion, OfStrengths)
+    assert criterion.conformity is not None
+    doubt, unit = doubt_of(criterion, criterion.conformity.of, asks), asks.limit.unit_mpa
+    return probability_ends(asks, doubt, values.low, values.high, (ends.least * unit, ends.most * unit))
 
 
 def _joins(asks: OfValues, n: int) -> bool:

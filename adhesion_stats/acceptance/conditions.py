@@ -8,6 +8,7 @@
 ``OfMean``   the smallest value is at least a share of the mean
 ``Floored``  as ``Spread``, in logarithms, or with a floor under the sd
 ``Fitted``   a bound that is found by iteration
+``Likely``   the probability that the true values conform is at least as large as asked
 
 Imports: numpy, this room's limits.
 """
@@ -30,6 +31,7 @@ __all__ = [
     "Condition",
     "Fitted",
     "Floored",
+    "Likely",
     "OfMean",
     "OfValues",
     "Quotient",
@@ -161,5 +163,19 @@ class BetweenSds:
     tolerance: float
 
 
-OfValues = Ranked | Spread | OfMean | Floored | Fitted | BetweenSds
+@dataclass(frozen=True, slots=True)
+class Likely:
+    """The probability of conformity of n values (rows (g, n) [MPa] -> (g,)) at or above that of ``limit``.
+
+    ``of`` is told whether the best or the worst choice of values is meant, where more or fewer are there than planned.
+    It never falls as a value grows. ``measured``: the condition on the measured values, whose value is shown.
+    """
+
+    of: Callable[[Values, bool], Values]
+    measured: Ranked | Spread
+    limit: Threshold
+    tolerance: float
+
+
+OfValues = Ranked | Spread | OfMean | Floored | Fitted | BetweenSds | Likely
 Condition = OfValues | Unformed

@@ -9,6 +9,7 @@
 - With a floor under the sd, the value is the smaller one of mean - k sd and of what the floor leaves; logarithms keep
   the order of values, so a box stays a box.
 - A bound found by iteration is known for exact values only.
+- A probability of conformity never falls as a value grows.
 
 Q = (mean - L) / sd is at or above k just where mean - k sd >= L, for k >= 0: its ends are found by bisection in k.
 
@@ -25,7 +26,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.completions import largest_number
-from adhesion_stats.acceptance.conditions import BetweenSds, Fitted, Floored, OfMean, OfValues, Quotient, Ranked, Spread
+from adhesion_stats.acceptance.conditions import (
+    BetweenSds,
+    Fitted,
+    Floored,
+    Likely,
+    OfMean,
+    OfValues,
+    Quotient,
+    Ranked,
+    Spread,
+)
 from adhesion_stats.acceptance.limits import Threshold, at_limit
 from adhesion_stats.acceptance.reach import at_level, lowest, peak, spread, spread_at_top
 from adhesion_stats.statistics.describe import mean_and_sd
@@ -111,6 +122,8 @@ def ends_of(asks: OfValues, values: ValuesOf) -> Ends:
         return _fitted_ends(asks, values)
     if isinstance(asks, BetweenSds):
         return _between_sds_ends(asks, values)
+    if isinstance(asks, Likely):
+        return _likely_ends(asks, values)
     unit = asks.limit.unit_mpa
     top = np.maximum(values.largest, asks.limit.at * unit)
     sure = np.ones(values.low.shape[0], dtype=np.bool_)
@@ -298,6 +311,22 @@ def _under_floor(asks: Floored, x: Values) -> Values:
     mean = spread(np.sort(np.where(np.isfinite(x), x, 0.0), axis=1), 0.0)
     value = mean - asks.k * asks.floor if asks.logs else mean * (1.0 - asks.k * asks.floor)
     return np.where(dead, -np.inf, np.where(endless, np.inf, value))
+
+
+def _likely_ends(asks: Likely, values: ValuesOf) -> Ends:
+    """Ends of the probability, at the least and the greatest completion; shown are those of the measured value."""
+    low = np.ascontiguousarray(values.low)
+    least = asks.of(low, False)
+    most = least
+    if values.open_rows.size:
+        most = np.maximum(least, asks.of(np.sort(values.high, axis=1), True))  # quadrature may turn equal ones round
+    elif isinstance(asks.measured, Ranked) and asks.measured.best != asks.measured.worst:
+        most = asks.of(low, True)
+    measured = ends_of(asks.measured, values)
+    slack = np.full(least.size, asks.tolerance)
+    on = at_limit(least, asks.limit, slack=slack) | at_limit(most, asks.limit, slack=slack)
+    sure = np.ones(least.size, dtype=np.bool_)
+    return Ends(asks.limit, least, most, slack, sure, (measured.least, measured.most, on))
 
 
 def _fitted_ends(asks: Fitted, values: ValuesOf) -> Ends:

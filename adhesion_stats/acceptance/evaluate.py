@@ -29,6 +29,7 @@ from adhesion_stats.acceptance.conditions import (
     ByFailure,
     Condition,
     Fitted,
+    Likely,
     OfMean,
     OfValues,
     Ranked,
@@ -131,8 +132,8 @@ def _proven(members: Sequence[Alone], block: Block, found: Possible, *, meet: bo
     for question in dict.fromkeys(m.question for m in members if m.question is not None):
         mine = [m for m in members if m.question == question and not isinstance(m.asks, Unformed)]
         low, high = block.low[question], block.high[question]
-        if low is high or not mine:
-            continue
+        if low is high or not mine or all(_never_falls(m.asks, block.n) for m in mine):
+            continue  # what never falls shares its best and its worst completion
         apart = len({m.variables for m in mine}) > 1 or any(isinstance(m.asks, Fitted) for m in mine)
         mixed = not meet and len(mine) > 1 and any(isinstance(m.asks, OfMean) for m in mine)
         if not (apart or mixed):
@@ -144,6 +145,10 @@ def _proven(members: Sequence[Alone], block: Block, found: Possible, *, meet: bo
             shown = shown_together(low[rows], high[rows], asks, meet=meet)
             certain[rows] = shown & (certain[rows] | apart | mixed)
     return Possible(found.possible, certain)
+
+
+def _never_falls(asks: Condition | AreaCondition | ByFailure, n: int) -> bool:
+    return isinstance(asks, Ranked | Likely) or (isinstance(asks, Spread) and asks.never_falls(n))
 
 
 def _rows_to_join(

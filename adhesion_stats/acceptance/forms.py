@@ -43,6 +43,7 @@ from adhesion_stats.acceptance.conditions import (
     Trouble,
     Unformed,
 )
+from adhesion_stats.acceptance.likely import likely
 from adhesion_stats.acceptance.limits import MEAN, SPREAD, Threshold, percent_threshold, threshold
 from adhesion_stats.statistics.characteristic import k_one_sided, k_pooled
 from adhesion_stats.statistics.en1990 import k_en1990_known, k_en1990_unknown
@@ -57,6 +58,7 @@ from adhesion_stats.terms.criteria import (
     HeldAt,
     MeanAtLeast,
     MeanLessSd,
+    OfStrengths,
     QualityIndex,
     ShareBelow,
     ShareOfPulls,
@@ -82,7 +84,11 @@ def condition(criterion: StrengthCriterion, n: int, rounding: Rounding) -> Condi
     if n < least_number(criterion):
         return Unformed(Trouble.ONE_VALUE if least_number(criterion) == 2 else Trouble.TOO_FEW)
     form: Callable[..., Condition] = _FORMS[type(criterion)]
-    return form(criterion, n, rounding)
+    if not isinstance(criterion, OfStrengths) or criterion.conformity is None:
+        return form(criterion, n, rounding)
+    asked = criterion.conformity  # a probability is compared as it is, whatever the way to round strengths
+    measured = form(criterion, n, Rounding())
+    return likely(measured, criterion, n, at_least=asked.at_least, uncertain=asked.of)
 
 
 def least_number(criterion: StrengthCriterion | CharacteristicAsked) -> int:

@@ -22,7 +22,7 @@ from adhesion_stats.acceptance.block import Block, cut
 from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.acceptance.completions import largest_number
 from adhesion_stats.acceptance.composition import SLACK, AreaCondition, Reading, area_condition, names_glue, reachable
-from adhesion_stats.acceptance.conditions import Condition, OfValues, Ranked, Spread, Unformed
+from adhesion_stats.acceptance.conditions import Condition, Likely, OfValues, Ranked, Spread, Unformed
 from adhesion_stats.acceptance.forms import condition, least_number
 from adhesion_stats.acceptance.limits import meets
 from adhesion_stats.acceptance.logic import ways_to_meet
@@ -183,7 +183,9 @@ def _of_strengths(
     if first > -math.inf:
         facts["level"] = shown(first, unit, places, "up")
         # Values that differ from each other could still fail.
-        alike = any(a.falls(block.n) if isinstance(a, Spread) else not isinstance(a, Ranked | Unformed) for a in asks)
+        alike = any(
+            a.falls(block.n) if isinstance(a, Spread) else not isinstance(a, Ranked | Likely | Unformed) for a in asks
+        )
         told = "needs_common_level" if alike and facts["unknown"] != 1 else "needs_level"
         code = "needs_level_between" if math.isfinite(last) else told
         return [Message(_level_code(code, facts), facts=facts)], first, 0

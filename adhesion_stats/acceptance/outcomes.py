@@ -78,6 +78,11 @@ class Outcomes:
         ``Outcome`` and ``Reason`` of each criterion alone.
     at_limit : (g, c) bool
         The least or greatest value lies on the limit.
+    needed : (g, c)
+        What the value has to reach, in the limit's unit: the limit, or above it by the guard band where a probability
+        of conformity is asked that depends on the value alone.
+    sure_low, sure_high : (g, c)
+        Least and greatest probability of conformity over all completions [-]; nan where none is asked.
     reached, could : (g, c) int64
         z of n: how many values certainly, and possibly, reach the limit; 0 for other kinds.
     decision, why : (g,) int8
@@ -102,6 +107,9 @@ class Outcomes:
     outcome: Small
     reason: Small
     at_limit: Truth
+    needed: Values
+    sure_low: Values
+    sure_high: Values
     reached: Codes
     could: Codes
     decision: Small
@@ -120,11 +128,11 @@ class Outcomes:
 
     @functools.cached_property
     def margin(self) -> Values:
-        """(g,) value - limit of the binding criterion, in its unit (limit - value for an upper limit); may be
-        infinite.
+        """(g,) value - what it has to reach (``needed``) of the binding criterion, in its unit (the other way
+        round for an upper limit); may be infinite.
         """
         rows = np.arange(len(self))
-        away = self.value[rows, self.binding] - self.limit[self.binding]
+        away = self.value[rows, self.binding] - self.needed[rows, self.binding]
         return np.where(self.at_most[self.binding], -away, away)
 
     @classmethod
@@ -141,6 +149,9 @@ class Outcomes:
             "outcome",
             "reason",
             "at_limit",
+            "needed",
+            "sure_low",
+            "sure_high",
             "reached",
             "could",
             "decision",
@@ -156,7 +167,11 @@ class Outcomes:
 
 @dataclass(frozen=True, slots=True)
 class CriterionOutcome:
-    """One criterion in one zone; values in the limit's unit."""
+    """One criterion in one zone; values in the limit's unit.
+
+    ``needed``: what the value has to reach (see ``Outcomes``). ``sure``: least and greatest probability of conformity;
+    None where none is asked.
+    """
 
     criterion: Criterion
     limit: float
@@ -167,8 +182,10 @@ class CriterionOutcome:
     outcome: Outcome
     reason: Reason
     at_limit: bool
+    needed: float
     reached: int = 0
     could: int = 0
+    sure: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +275,10 @@ class Decisions:
                     outcome=Outcome(int(table.outcome[i, c])),
                     reason=Reason(int(table.reason[i, c])),
                     at_limit=bool(table.at_limit[i, c]),
+                    needed=float(table.needed[i, c]),
+                    sure=None
+                    if np.isnan(table.sure_low[i, c])
+                    else (float(table.sure_low[i, c]), float(table.sure_high[i, c])),
                     reached=int(table.reached[i, c]),
                     could=int(table.could[i, c]),
                 )

@@ -14,6 +14,8 @@ neither end choice              more values than planned, and the choice among t
 too_few, no_values  the value can't be formed; so also needs_more (fact ``needed``), no_factor, not_formed
 all_excused         every pull is excused by the way out
 not_resolved        neither could be proven
+sure_...            a probability of conformity is asked: sure_met, sure_not_met, sure_met_whatever,
+                    sure_not_met_whatever, sure_open; facts ``sure`` or ``sure_low`` / ``sure_high``, ``least``
 =================== ================================================================================================
 
 A zone whose criteria can each be met but not together has the code ``not_together``. Sentences live in
@@ -30,7 +32,7 @@ from adhesion_stats.acceptance.forms import least_number
 from adhesion_stats.acceptance.limits import ENTERED
 from adhesion_stats.acceptance.outcomes import CriterionOutcome, Outcome, Reason, ZoneDecision
 from adhesion_stats.messages import Fact, Message
-from adhesion_stats.quantities import decimal_text, number_against, shown_percent
+from adhesion_stats.quantities import decimal_text, number_against, probability_text, shown_percent
 from adhesion_stats.terms.criteria import (
     AreaCriterion,
     CountAtLeast,
@@ -39,6 +41,7 @@ from adhesion_stats.terms.criteria import (
     HeldAt,
     MeanAtLeast,
     MeanLessSd,
+    OfStrengths,
     PullsWithFailure,
     QualityIndex,
     ShareBelow,
@@ -48,7 +51,15 @@ from adhesion_stats.terms.criteria import (
 )
 from adhesion_stats.terms.failed import Failed
 
-__all__ = ["KINDS", "STATES", "criterion_reason", "failed_facts", "zone_reason"]
+__all__ = [
+    "KINDS",
+    "STATES",
+    "SURE_KINDS",
+    "SURE_STATES",
+    "criterion_reason",
+    "failed_facts",
+    "zone_reason",
+]
 
 KINDS = (
     "mean", "smallest", "characteristic", "count", "share", "pulls", "pulls_deep", "smallest_unless",
@@ -59,6 +70,12 @@ STATES = (
     "met", "on_limit", "not_met", "met_whatever", "not_met_whatever", "open", "open_up", "open_down", "open_wide",
     "choice", "too_few", "no_values", "not_resolved", "all_excused", "needs_more", "no_factor", "not_formed",
 )  # fmt: skip
+SURE_KINDS = (
+    "mean", "smallest", "characteristic", "less_sd", "count", "part", "held", "smallest_unless",
+    "smallest_unless_deep", "count_unless", "count_unless_deep",
+)  # fmt: skip
+SURE_STATES = tuple(f"sure_{state}" for state in ("met", "not_met", "met_whatever", "not_met_whatever", "open"))
+_LEAST_TOLD = 0.001  # probabilities nearer to 0 and to 1 are told as this
 _STUCK = {
     Reason.CHOICE: "choice",
     Reason.NO_VALUES: "no_values",
@@ -104,7 +121,31 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
     facts |= _by_failure(outcome)
     if not isinstance(criterion, EachPullAtLeast):
         facts |= _own_facts(criterion, outcome, decision.n)
+    facts |= _sure(outcome, state)
     return Message(f"{kind}_{state}", facts=facts)
+
+
+def _sure(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:
+    """The probability of conformity beside the one asked for, as text."""
+    criterion = outcome.criterion
+    if not state.startswith("sure_"):
+        return {}
+    assert isinstance(criterion, OfStrengths)
+    assert criterion.conformity is not None
+    assert outcome.sure is not None
+    asked = criterion.conformity.at_least
+    low, high = (probability_text(end, asked) for end in outcome.sure)
+    facts: dict[str, Fact] = {"least": decimal_text(asked, max(2, _written_places(asked)))}
+    if state == "sure_open":
+        return facts | {"sure_low": low, "sure_high": high}
+    if state in {"sure_met", "sure_not_met"}:
+        return facts | {"sure": low, "value": _apart(outcome, outcome.low)}
+    end = outcome.sure[1 if outcome.outcome == Outcome.DOES_NOT_CONFORM else 0]
+    return facts | {"sure": probability_text(min(max(end, _LEAST_TOLD), 1.0 - _LEAST_TOLD), asked)}
+
+
+def _written_places(value: float) -> int:
+    return len(repr(value).partition(".")[2])
 
 
 def _kind(criterion: Criterion) -> str:
@@ -169,6 +210,8 @@ def _state(outcome: CriterionOutcome) -> str:
         return _STUCK[outcome.reason]
     if outcome.low == math.inf and _description(outcome.criterion) is not None:
         return "all_excused"
+    if outcome.sure is not None:
+        return f"sure_{_state_of_probability(outcome, outcome.sure)}"
     certain = outcome.low == outcome.high
     if outcome.outcome == Outcome.CONFORMS:
         return ("on_limit" if outcome.at_limit else "met") if certain else "met_whatever"
@@ -178,6 +221,13 @@ def _state(outcome: CriterionOutcome) -> str:
     return {(False, False): "open", (False, True): "open_up", (True, False): "open_down", (True, True): "open_wide"}[
         ends
     ]
+
+
+def _state_of_probability(outcome: CriterionOutcome, sure: tuple[float, float]) -> str:
+    if outcome.outcome == Outcome.UNDETERMINED:
+        return "open"
+    whatever = "" if sure[0] == sure[1] and outcome.low == outcome.high else "_whatever"
+    return ("met" if outcome.outcome == Outcome.CONFORMS else "not_met") + whatever
 
 
 def _values(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:

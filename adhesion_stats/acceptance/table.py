@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.alone import Alone
 from adhesion_stats.acceptance.block import Block
-from adhesion_stats.acceptance.conditions import Ranked, Trouble, Unformed
+from adhesion_stats.acceptance.conditions import Likely, Ranked, Trouble, Unformed
 from adhesion_stats.acceptance.outcomes import Outcome, Outcomes, Reason
-from adhesion_stats.terms.criteria import AllOf, AnyOf, Criterion, Requirement
+from adhesion_stats.terms.criteria import AllOf, AnyOf, Criterion, OfStrengths, Requirement
 
 __all__ = ["table_of"]
 
@@ -46,6 +46,8 @@ def table_of(
     for c, one in enumerate(alone):
         outcome[:, c], reason[:, c] = _criterion_outcome(one, block)
     limits = [criterion.asked for criterion in asked]
+    nowhere = np.full(block.g, np.nan)
+    sure = [(nowhere, nowhere) if one.probability is None else one.probability for one in alone]
     table = Outcomes(
         requirement=requirement,
         criteria=asked,
@@ -60,6 +62,9 @@ def table_of(
         outcome=outcome,
         reason=reason,
         at_limit=np.stack([one.at_limit for one in alone], axis=1),
+        needed=np.broadcast_to([_needed(c, one) for c, one in zip(asked, alone, strict=True)], outcome.shape).copy(),
+        sure_low=np.stack([low for low, _ in sure], axis=1),
+        sure_high=np.stack([high for _, high in sure], axis=1),
         reached=np.stack([one.counts[0] for one in alone], axis=1),
         could=np.stack([one.counts[1] for one in alone], axis=1),
         decision=decision,
@@ -70,6 +75,17 @@ def table_of(
     return table
 
 
+def _needed(criterion: Criterion, one: Alone) -> float:
+    """What the criterion's value has to reach: the limit, or the acceptance limit of a probability asked."""
+    if (
+        not isinstance(criterion, OfStrengths)
+        or criterion.conformity is None
+        or isinstance(one.asks, Unformed | Likely)
+    ):
+        return criterion.asked.limit
+    return one.asks.limit.at
+
+
 def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDArray[np.int8]]:
     can_meet, can_fail = one.possible
     outcome = np.where(~can_fail, Outcome.CONFORMS, np.where(can_meet, Outcome.UNDETERMINED, Outcome.DOES_NOT_CONFORM))
@@ -78,16 +94,21 @@ def _criterion_outcome(one: Alone, block: Block) -> tuple[NDArray[np.int8], NDAr
         either = _TROUBLE[one.asks.trouble]
     elif one.stuck is not None:
         either = np.where(one.stuck, Reason.NOT_FORMED, Reason.OPEN)
-    elif isinstance(one.asks, Ranked) and one.asks.best != one.asks.worst and one.asks.worst - one.asks.best > 0:
-        question = one.variables[1]
-        exact = np.equal(block.low[question], block.high[question]).all(axis=1)
-        either = np.where(exact & (one.asks.best >= 1), Reason.CHOICE, Reason.OPEN)
+    elif isinstance(ranked := _measured(one), Ranked) and ranked.worst > ranked.best:
+        assert one.question is not None
+        exact = np.equal(block.low[one.question], block.high[one.question]).all(axis=1)
+        either = np.where(exact & (ranked.best >= 1), Reason.CHOICE, Reason.OPEN)
     if one.nothing is not None:
         either = np.where(one.nothing, Reason.NO_VALUES, Reason.OPEN)
     sure = one.certain[0] & one.certain[1] | (False if one.stuck is None else one.stuck)
     open_reason = np.where(sure, either, Reason.NOT_RESOLVED)
     reason = np.where(~can_fail, Reason.MET, np.where(can_meet, open_reason, Reason.NOT_MET))
     return outcome.astype(np.int8), reason.astype(np.int8)
+
+
+def _measured(one: Alone) -> object:
+    """The condition on the measured values."""
+    return one.asks.measured if isinstance(one.asks, Likely) else one.asks
 
 
 def _with_trouble(why: NDArray[np.int8], alone: Sequence[Alone]) -> NDArray[np.int8]:
@@ -128,9 +149,10 @@ def _binding(requirement: Requirement, table: Outcomes) -> NDArray[np.int64]:
 
 def _ratio(table: Outcomes, c: int, failing: Truth) -> Values:
     """Value / limit, for an upper limit limit / value: below 1 where the limit is missed."""
-    limit = float(table.limit[c])
+    limit = table.needed[:, c]
     if table.at_most[c]:
         value = np.where(failing, table.low[:, c], table.high[:, c])
         return np.where(value > 0, limit / np.where(value > 0, value, 1.0), np.inf)
     value = np.where(failing, table.high[:, c], table.low[:, c])
-    return value / limit if limit > 0 else np.full(len(table), np.inf)
+    ratio: Values = np.divide(value, limit, out=np.full(len(table), np.inf), where=limit > 0)
+    return ratio

@@ -12,6 +12,7 @@ from adhesion_stats.acceptance import (
     Decisions,
     Outcome,
     ZoneDecision,
+    conformity_of_zone,
     hangs_on,
     needs,
     required_number,
@@ -33,7 +34,7 @@ from adhesion_stats.assessment.zone_facts import criteria_facts, failure_facts, 
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.pulls import Bound
 from adhesion_stats.standing import Reason
-from adhesion_stats.terms.criteria import CharacteristicAtLeast, criteria, limits
+from adhesion_stats.terms.criteria import CharacteristicAtLeast, Uncertain, criteria, limits
 from adhesion_stats.terms.specification import Specification
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "results_of"]
@@ -98,6 +99,28 @@ def results_of(parts: Parts) -> dict[str, object]:
         },
         "cautions": [message.as_dict() for message in _cautions(terms)],
         "method": {"sources": _sources(parts)},
+        "uncertainty": _uncertainty(terms.uncertain),
+    }
+
+
+def _uncertainty(uncertain: Uncertain | None) -> dict[str, object] | None:
+    """The stated uncertainty of each measured strength, by component; None where none is stated."""
+    if uncertain is None:
+        return None
+    return {
+        "source": uncertain.source,
+        "components": [
+            {
+                "name": part.name,
+                "stated_as": part.form.replace("_", " "),
+                "text": part.text,
+                "coverage_factor": part.coverage_factor,
+                "standard_mpa": part.standard_mpa,
+                "standard_share": part.standard_share,
+                "common": part.common,
+            }
+            for part in uncertain.parts
+        ],
     }
 
 
@@ -249,10 +272,12 @@ def _criteria(parts: Parts, i: int, decision: ZoneDecision | None) -> list[dict[
     """The criteria of a zone, with the pulls that those on what broke tell apart."""
     if decision is None:
         return []
-    facts = criteria_facts(decision, parts.specification)
+    uncertain, mine = parts.specification.uncertain, parts.cases.of(parts.zones[i])
+    conformity = None if uncertain is None else conformity_of_zone(decision, mine, uncertain)
+    facts = criteria_facts(decision, parts.specification, conformity)
     if all(one["by_failure"] is None for one in facts):
         return facts
-    return with_pulls(facts, decision, parts.cases.of(parts.zones[i]), parts.specification.rounding)
+    return with_pulls(facts, decision, mine, parts.specification.rounding)
 
 
 def _gathered(hanging: Sequence[Message]) -> list[Message]:
@@ -413,6 +438,8 @@ def _cautions(terms: Specification) -> list[Message]:
     codes = ["caution_people", "caution_sample", "caution_weakest", "caution_instruments", "caution_normal"]
     if terms.rounding.method == "unrounded":
         codes.append("caution_rounding")
+    if terms.uncertain is not None:
+        codes.append("caution_uncertainty")
     if terms.contract.invented:
         codes.append("caution_invented")
     asked = [criterion for rule in terms.rules for criterion in criteria(rule.requirement)]
@@ -434,6 +461,8 @@ def _sources(parts: Parts) -> list[str]:
         used["Outlier test of Grubbs: ASTM E178; critical values and p-values computed"] = None
     if "dixon" in parts.specification.screening.tests:
         used["Outlier test of Dixon: ASTM E178; critical values and p-values computed by quadrature"] = None
+    if parts.specification.uncertain is not None:
+        used["Probability of conformity and guard bands: JCGM 106:2012, clauses 7 and 8; budget: JCGM 100:2008"] = None
     used["Comparison with limits: ASTM E29 (unrounded and rounding methods)"] = None
     used["Failure letters and dolly: ISO 4624, EN 1542"] = None
     return list(used)

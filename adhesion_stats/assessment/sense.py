@@ -100,5 +100,7 @@ def _harder(a: Criterion, b: Criterion) -> bool:
         return False
     if not isinstance(b, MeanAtLeast | CountAtLeast) or a.question != b.question:
         return False
+    if b.conformity is not None and (a.conformity is None or a.conformity.at_least < b.conformity.at_least):
+        return False  # the other one is held to more than its limit
     failure = b.unless is not None if isinstance(b, CountAtLeast) else b.only is not None or b.alike_from is not None
     return not failure and a.limit.mpa >= b.limit.mpa

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from adhesion_stats.acceptance import CriterionOutcome, ZoneDecision, criterion_reason, factor_of
+from adhesion_stats.acceptance import ConformityFound, CriterionOutcome, ZoneDecision, criterion_reason, factor_of
 from adhesion_stats.assessment.by_failure import by_failure_facts, limit_facts
 from adhesion_stats.assessment.published import criterion_published
 from adhesion_stats.assessment.summary import Characteristic, ZoneSummary
@@ -95,11 +95,16 @@ def _unit_mpa(criterion: Criterion) -> float:
     return 1.0 if unit in {"", "%"} else factor(unit, "strength")
 
 
-def _criterion(decision: ZoneDecision, found: CriterionOutcome) -> dict[str, object]:
+def _criterion(
+    decision: ZoneDecision, found: CriterionOutcome, conformity: ConformityFound | None
+) -> dict[str, object]:
     unit_mpa = _unit_mpa(found.criterion)
-    away = (found.low - found.limit, found.high - found.limit)
+    needed = found.needed
+    if conformity is not None and conformity.asked is not None and conformity.needed is not None:
+        needed = conformity.needed
+    away = (found.low - needed, found.high - needed)
     if found.at_most:
-        away = (found.limit - found.high, found.limit - found.low)
+        away = (needed - found.high, needed - found.low)
     return {
         "key": found.criterion.key,
         "kind": found.criterion.kind,
@@ -140,12 +145,35 @@ def _total(decision: ZoneDecision, found: CriterionOutcome) -> float | None:
     return float(round(total / 100.0)) if isinstance(found.criterion, PullsWithFailure) else total
 
 
-def criteria_facts(decision: ZoneDecision, terms: Specification) -> list[dict[str, object]]:
-    """Return one dictionary per criterion, in the order in which they are written; see the schema of results.json."""
-    return [
-        {**_criterion(decision, found), "published": criterion_published(terms, found.criterion.key)}
-        for found in decision.criteria
-    ]
+def criteria_facts(
+    decision: ZoneDecision, terms: Specification, conformity: Sequence[ConformityFound] | None
+) -> list[dict[str, object]]:
+    """Return one dictionary per criterion, in the order in which they are written; see the schema of results.json.
+
+    ``conformity``: in the same order; None where no uncertainty of measurement is stated.
+    """
+    facts = []
+    for i, found in enumerate(decision.criteria):
+        own = None if conformity is None else conformity[i]
+        one = {
+            **_criterion(decision, found, own),
+            "published": criterion_published(terms, found.criterion.key),
+        }
+        facts.append(one | {"conformity": None if own is None else _conformity(found, own)})
+    return facts
+
+
+def _conformity(found: CriterionOutcome, own: ConformityFound) -> dict[str, object]:
+    """The probability of conformity; the guard band is what the value needs beyond the limit, in its unit."""
+    return {
+        "asked": own.asked,
+        "low": own.low,
+        "high": own.high,
+        "uncertainty": own.uncertainty,
+        "needed": own.needed,
+        "guard_band": None if own.needed is None else own.needed - found.limit,
+        "errors": "common" if own.common_only else "all",
+    }
 
 
 def _characteristic(found: Characteristic) -> dict[str, object]:

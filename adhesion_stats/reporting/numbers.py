@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from adhesion_stats.quantities import decimal_text, shown, shown_against, shown_percent
+from adhesion_stats.quantities import decimal_text, probability_text, shown, shown_against, shown_percent
 from adhesion_stats.reporting.model import Number
 from adhesion_stats.reporting.results import Limit
 from adhesion_stats.units import factor
 
-__all__ = ["MINUS", "Scale", "count", "measure", "percent", "probability", "signed"]
+__all__ = ["MINUS", "Scale", "chance", "count", "measure", "percent", "probability", "signed"]
 
 MINUS = "\N{MINUS SIGN}"
 _MOST_PLACES = 9
@@ -43,6 +43,11 @@ def percent(value: float, *, unit: str = "%", against: float | None = None) -> N
 def probability(value: float) -> Number:
     """A probability to three places; below 0.001 only that it is below."""
     return Number(value, "<\N{NO-BREAK SPACE}0.001") if value < 0.001 else measure(value, 3)
+
+
+def chance(value: float, asked: float | None) -> Number:
+    """A probability of conformity, beside the one that is asked for where one is."""
+    return Number(value, probability_text(value, asked))
 
 
 def signed(value: float, places: int, unit: str, *, lead: str = "") -> Number:

@@ -15,6 +15,7 @@ from adhesion_stats.wording import message_of as _message_of
 
 __all__ = [
     "AskedNumber",
+    "Conformity",
     "ContractHead",
     "Criterion",
     "Determination",
@@ -28,6 +29,7 @@ __all__ = [
     "Settled",
     "Summary",
     "Tree",
+    "Uncertainty",
     "Zone",
     "ZoneFrequency",
     "message_of",
@@ -245,6 +247,39 @@ class ByFailure(TypedDict):
     pulls: list[PullTold]
 
 
+class Conformity(TypedDict):
+    """The probability that the true value conforms [-]; ``uncertainty`` in MPa, ``needed`` and ``guard_band`` in the
+    limit's unit.
+    """
+
+    asked: float | None
+    low: float | None
+    high: float | None
+    uncertainty: float | None
+    needed: float | None
+    guard_band: float | None
+    errors: Literal["all", "common"]
+
+
+class UncertainComponent(TypedDict):
+    """One component of the uncertainty of each measured strength."""
+
+    name: str
+    stated_as: Literal["standard", "expanded", "half width", "step"]
+    text: str
+    coverage_factor: float | None
+    standard_mpa: float
+    standard_share: float
+    common: bool
+
+
+class Uncertainty(TypedDict):
+    """The stated uncertainty of each measured strength."""
+
+    source: str
+    components: list[UncertainComponent]
+
+
 class Criterion(TypedDict):
     """One criterion and what came of it; margins in the limit's unit."""
 
@@ -272,6 +307,7 @@ class Criterion(TypedDict):
     margin_high: float | None
     reason: MessageDict
     published: FromPublished | None
+    conformity: Conformity | None
 
 
 class Settled(TypedDict):
@@ -574,6 +610,7 @@ class Results(TypedDict):
     on_site: OnSite
     cautions: list[MessageDict]
     method: Method
+    uncertainty: Uncertainty | None
 
 
 def results_from(results: Mapping[str, object]) -> Results:

@@ -12,8 +12,15 @@ from itertools import zip_longest
 
 from adhesion_stats.reporting.results import Results, Zone, results_from
 from adhesion_stats.reporting.sections.determined import determination_line
-from adhesion_stats.reporting.sections.parts import population_lines, scale_of, sentence, smallest_is_bound
+from adhesion_stats.reporting.sections.parts import (
+    criterion_of,
+    population_lines,
+    scale_of,
+    sentence,
+    smallest_is_bound,
+)
 from adhesion_stats.reporting.sections.published import reserve_lines, reserve_text
+from adhesion_stats.reporting.sections.uncertainty import conformity_lines
 from adhesion_stats.reporting.words import word
 
 __all__ = ["GAP", "MOST_NAME", "WIDTH", "display_width", "fitted", "line_of", "summary_table", "visible", "wrapped"]
@@ -86,12 +93,22 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
                 [
                     *population_lines(zone),
                     sentence(zone["reason"]),
+                    *_conformity(zone),
                     *(str(one) for one in reserve_lines(zone["to_confirm"])),
                     *(str(determination_line(one)) for one in zone["determinations"]),
                 ]
             )
         ),
     )
+
+
+def _conformity(zone: Zone) -> list[str]:
+    """The probability of conformity of the criterion that decides, where the reason does not say it already."""
+    criterion = criterion_of(zone, zone["binding"])
+    found = None if criterion is None else criterion["conformity"]
+    if criterion is None or found is None or found["asked"] is not None or found["low"] is None:
+        return []
+    return ["".join(str(part) for part in conformity_lines(criterion)[0].parts)]
 
 
 def _strength(data: Results, zone: Zone, kind: str, value: float) -> str:

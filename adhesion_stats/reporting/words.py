@@ -83,6 +83,29 @@ WORDS: dict[str, str] = {
     "unknown values allow.",
     "unit_pulls": "pulls",
     "unit_points": "percentage points",
+    # uncertainty of measurement
+    "u_head": "The contract states the uncertainty of each measured strength{source}. The probability of conformity "
+    "beside a criterion is how likely the true values behind these readings meet it: the true value is taken as normal "
+    "about its reading, and nothing is taken to be known of it beforehand.",
+    "u_source": " ({source})",
+    "u_shared": "An error that all pulls share stays whole however many pulls there are; one that each pull has for "
+    "itself averages out in a mean. Criteria that allow for the scatter (a standard deviation, a characteristic value) "
+    "are held against the shared errors only, since the scatter of the readings holds the others already.",
+    "u_asked": "A criterion for which a probability is asked is met where the probability reaches it; the acceptance "
+    "limit is what its value then has to reach, the guard band how far that lies above the limit.",
+    "u_not_asked": "No criterion asks for a probability: every decision here is made by the measured values alone.",
+    "t_uncertainty": "Uncertainty of each measured strength",
+    "c_component": "Component",
+    "c_stated": "As stated",
+    "c_standard": "Standard uncertainty",
+    "c_shared": "Error",
+    "u_standard": "standard uncertainty {text}",
+    "u_expanded": "expanded uncertainty {text}, coverage factor {factor}",
+    "u_half width": "within ± {text}",
+    "u_step": "shown in steps of {text}",
+    "u_common": "one for all pulls",
+    "u_independent": "each pull its own",
+    "u_of_reading": "{share} of the reading",
     # revision
     "h_revision": "A revision",
     "r_revises": "This record takes the place of the one whose manifest has the SHA-256 {digest}.",
@@ -262,6 +285,10 @@ WORDS: dict[str, str] = {
     "c_criterion": "Criterion",
     "c_value": "Value",
     "c_source": "Source",
+    "conformity_is": "Probability of conformity: {sure}.",
+    "conformity_between": "Probability of conformity: {low} to {high}.",
+    "conformity_none": "Probability of conformity: not computed for this kind.",
+    "conformity_asked": "Acceptance limit: {needed}, with a guard band of {guard}.",
     "value_to": "{low} to {high}",
     "to": "to",
     "binding": "decides",

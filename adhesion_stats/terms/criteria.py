@@ -11,7 +11,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from adhesion_stats.terms.criterion import PULL_OFF, Asked, CriterionBase, Limit, OfStrengths
+from adhesion_stats.terms.criterion import (
+    PULL_OFF,
+    Asked,
+    Conformity,
+    CriterionBase,
+    Limit,
+    OfStrengths,
+    Uncertain,
+    UncertainPart,
+)
 from adhesion_stats.terms.failed import Failed
 from adhesion_stats.terms.value_criteria import (
     CovAtMost,
@@ -31,6 +40,7 @@ __all__ = [
     "Asked",
     "CharacteristicAtLeast",
     "CharacteristicMethod",
+    "Conformity",
     "CountAtLeast",
     "CovAtMost",
     "Criterion",
@@ -41,6 +51,7 @@ __all__ = [
     "Limit",
     "MeanAtLeast",
     "MeanLessSd",
+    "OfStrengths",
     "PullsWithFailure",
     "QualityIndex",
     "Requirement",
@@ -49,6 +60,8 @@ __all__ = [
     "SmallestAtLeast",
     "SmallestOfMean",
     "StrengthCriterion",
+    "Uncertain",
+    "UncertainPart",
     "criteria",
     "depends_on_failure",
     "limits",

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from adhesion_stats.terms.checker import Checker
 from adhesion_stats.terms.criteria import PULL_OFF, Criterion, Limit
+from adhesion_stats.terms.uncertainty import PROBABILITY_KEY
 from adhesion_stats.terms.written_limits import LIMIT_KEYS, guarded, limit_of
 
 __all__ = ["Entry", "Kind"]
@@ -80,4 +81,4 @@ class Kind:
     @property
     def every_key(self) -> tuple[str, ...]:
         """The keys beside the main one."""
-        return (*self.keys, *LIMIT_KEYS) if self.limited else self.keys
+        return (*self.keys, *LIMIT_KEYS, PROBABILITY_KEY) if self.limited else self.keys

@@ -14,6 +14,7 @@ The file's tables and keys::
                  failure_shares_step, invalid (see terms.method_checks)
     [readings]   how the readings file is laid out (see terms.layout)
     [[exclude]]  zone, id, reason, who
+    [uncertainty]  source, [[uncertainty.component]] (see terms.uncertainty)
     [plan]       what is planned before the first pull (see terms.plan)
     [[determination]]  what an engineer decided all the same (see terms.determinations)
     [[group]]    name, zones; [[ladder]]  on, do, pulls (see terms.stages)
@@ -31,7 +32,8 @@ and a criterion is one of::
     { pulls_with_failure = ["A"], from = "50 %", depth_from = "6 mm", at_least = "80 %" }
 
 each with an optional ``question`` (strength criteria; "pull-off", an interface such as "A/B" or a layer such as "A")
-and ``source``. A limit is a text, number and unit as the contract writes them.
+and ``source``; those with a limit on strength also with
+``probability_of_conformity_at_least``. A limit is a text, number and unit as the contract writes them.
 """
 
 from __future__ import annotations
@@ -61,6 +63,7 @@ from adhesion_stats.terms.specification import (
     Specification,
 )
 from adhesion_stats.terms.stages import ladder_of
+from adhesion_stats.terms.uncertainty import uncertainty_of
 from adhesion_stats.terms.use import Used, for_zones, with_published
 
 __all__ = ["DIXON_CONVENTIONS", "parse_specification"]
@@ -76,6 +79,7 @@ _TOP = (
     "screening",
     "method",
     "readings",
+    "uncertainty",
     "plan",
     "exclude",
     "determination",
@@ -109,7 +113,8 @@ def _specification(
     check: Checker, table: Mapping[str, object], uses: tuple[Used, ...], file: str, digest: str
 ) -> Specification | None:
     contract = _contract(check, check.table(table, "contract", "contract", needed=True))
-    rules, classes = rules_of(check, table)
+    uncertain = uncertainty_of(check, table)
+    rules, classes = rules_of(check, table, uncertain)
     report = check.table(table, "report", "report")
     check.keys(report, "report", ("unit", "interval_confidence", "characteristic"))
     unit = check.text(report, "unit", "report.unit") or first_unit(rules)
@@ -156,6 +161,7 @@ def _specification(
         interval_confidence=0.95 if confidence is None else confidence,
         characteristic=asked,
         readings=readings,
+        uncertain=uncertain,
         file=file,
         digest=digest,
     )

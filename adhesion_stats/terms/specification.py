@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from adhesion_stats.pulls import GLUE_CODES
-from adhesion_stats.terms.criteria import AllOf, AnyOf, CharacteristicMethod, Limit, Requirement
+from adhesion_stats.terms.criteria import AllOf, AnyOf, CharacteristicMethod, Limit, Requirement, Uncertain
 from adhesion_stats.terms.determinations import Determination
 from adhesion_stats.terms.method_checks import MethodChecks
 from adhesion_stats.terms.plan import PlanTerms
@@ -175,6 +175,7 @@ class Specification:
     characteristic: tuple[CharacteristicAsked, ...] = ()
     planned_pulls: Mapping[str, int] = field(default_factory=dict)  # numbers of a plan that a decision is to wait for
     readings: Mapping[str, object] | None = None  # the readings layout as written, parsed by terms.layout
+    uncertain: Uncertain | None = None  # of each measured strength, as the contract states it
     file: str = ""
     digest: str = ""
 

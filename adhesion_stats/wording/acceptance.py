@@ -74,6 +74,31 @@ _OF_A_VALUE_WITH_UPPER_LIMIT = {
     "or must stay within {limit}.",
 }
 
+# With a probability of conformity asked: {truly} is what has to be true.
+_SURE = {
+    "met": "{is_value}The probability that {truly} is {sure}; {least} is asked for.",
+    "not_met": "{is_value}The probability that {truly} is only {sure}; {least} is asked for.",
+    "met_whatever": "Whatever the unknown values are ({unknown} of {n}), the probability that {truly} is at least "
+    "{sure}; {least} is asked for.",
+    "not_met_whatever": "Whatever the unknown values are ({unknown} of {n}), the probability that {truly} is at most "
+    "{sure}; {least} is asked for.",
+    "open": "The probability that {truly} lies between {sure_low} and {sure_high}, and {least} is asked for: the unknown "
+    "values decide ({unknown} of {n}).",
+}
+_TRULY = {
+    **{
+        kind: f"the true {_VALUES[kind]} reaches {{limit}}"
+        for kind in ("mean", "smallest", "characteristic", "less_sd")
+    },
+    "count": "at least {z} of {planned} true values reach {limit}",
+    "part": "at least {z} of {n} true values reach {limit} ({share} of {n}, rounded up to whole pulls)",
+    "held": "each of the {n} pulls truly held {limit}",
+}
+_EXCUSED = {
+    "smallest_unless": "the true smallest value of the pulls that are not excused reaches {limit}",
+    "count_unless": "at least {z} of {planned} true values reach {limit} or are excused",
+}
+
 _PART_OPEN = (
     "From {reached} to {could} of {n} values reach {limit}, and {z} are asked for ({share} of {n}, rounded up to whole "
     "pulls): the unknown values decide."
@@ -254,6 +279,20 @@ def _of_a_share(noun: str, *, upper: bool) -> dict[str, str]:
     }
 
 
+def _sure() -> dict[str, str]:
+    """The sentences of criteria that ask for a probability of conformity."""
+    found = {}
+    excused = {f"{kind}{deep}": text for kind, text in _EXCUSED.items() for deep in ("", "_deep")}
+    for kind, truly in (_TRULY | excused).items():
+        noun = _VALUES.get(kind)
+        is_value = "" if noun is None else f"The {noun} is {{value}}. "
+        for state, text in _SURE.items():
+            said = text.replace("{truly}", truly).replace("{is_value}", is_value)
+            which = _WHICH + (_DEEP if kind.endswith("_deep") else "")
+            found[f"{kind}_sure_{state}"] = said + (f" Excused are pulls that {which}." if kind in excused else "")
+    return found
+
+
 _DECIDED = {
     "not_together": "Each criterion could be met on its own, but no values of the unknown pulls ({unknown} of {n}) "
     "meet them together.",
@@ -341,5 +380,6 @@ ACCEPTANCE: dict[str, str] = {
         for upper, suffix in _UPPER.items()
         for state, sentence in _of_a_share(noun, upper=upper).items()
     },
+    **_sure(),
     **_DECIDED,
 }

@@ -142,5 +142,8 @@ ASSESSMENT: dict[str, str] = {
     "are left out.",
     "caution_rounding": "Values are compared with limits unrounded. That is this program's default; ASTM E29 also names a method that "
     "rounds first.",
+    "caution_uncertainty": "A probability of conformity is about the measurement: how likely the true values at these places are what "
+    "is asked, if the stated uncertainty holds and nothing else is known of them beforehand. It says nothing of the places that were "
+    "not pulled; that is what intervals and characteristic values are for.",
     "caution_invented": "The data of this contract are invented, for demonstration.",
 }

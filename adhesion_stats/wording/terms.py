@@ -18,6 +18,12 @@ TERMS: dict[str, str] = {
     "spec_two_limits": "{path} names two limits, {first} and {second}; the first is {first_is}. Which one governs? Add "
     "governs with one of the units: {units}.",
     "spec_governs_one": "{path} names one limit only, so that nothing is left to govern; leave governs out.",
+    "spec_two_bands": "{path} stands beside guard: both move what the value has to reach. Leave one of them out; the probability "
+    "works out its own guard band.",
+    "spec_probability_of_part": "{path} is not taken for the mean of a part of the pulls, since which pulls are in it is no "
+    "measurement; leave it out.",
+    "spec_probability_in_shares": '{path}: with method = "{method}" the probability is exact only where the common components are '
+    'shares of the reading ("1 %"). State them so, or choose another method.',
     "spec_more_than_all": "{path}: {z} of {n} pulls can't be reached; at_least must not exceed of.",
     "spec_key_without_use": '{path} has no meaning with method = "{method}"; leave it out or choose another method.',
     "spec_group_twice": '{path}: the group "{name}" is there twice; give each group a name of its own.',

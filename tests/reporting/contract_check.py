@@ -55,6 +55,18 @@ _CRITERION: dict[str, object] = {
         },
         None,
     ),
+    "conformity": (
+        {
+            "asked": (NUMBER, None),
+            "low": (NUMBER, None),
+            "high": (NUMBER, None),
+            "uncertainty": (NUMBER, None),
+            "needed": (NUMBER, None),
+            "guard_band": (NUMBER, None),
+            "errors": TEXT,
+        },
+        None,
+    ),
     "z": (COUNT, None),
     "of": (COUNT, None),
     "n": COUNT,
@@ -253,6 +265,23 @@ RESULTS: dict[str, object] = {
     },
     "cautions": [MESSAGE],
     "method": {"sources": [TEXT]},
+    "uncertainty": (
+        {
+            "source": TEXT,
+            "components": [
+                {
+                    "name": TEXT,
+                    "stated_as": TEXT,
+                    "text": TEXT,
+                    "coverage_factor": (NUMBER, None),
+                    "standard_mpa": NUMBER,
+                    "standard_share": NUMBER,
+                    "common": FLAG,
+                }
+            ],
+        },
+        None,
+    ),
 }
 
 

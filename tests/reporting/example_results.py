@@ -189,6 +189,7 @@ def _criterion(
         "margin_low": None if low is None else low - limit,
         "margin_high": None if open_ or high is None else high - limit,
         "published": None,
+        "conformity": None,
         "reason": message({"conforms": "met", "does not conform": "not_met"}.get(outcome, "open")),
     }
 
@@ -455,6 +456,7 @@ def results_of(
             "expected_by_chance": 0.05 * len(out),
             "flagged": sum(bool(p["flags"]) for p in pulls),
         },
+        "uncertainty": None,
         "cautions": [message("small"), message("danger")],
         "method": {"sources": ["ISO 16269-6:2014, Annex D", "EN 1990:2002, D.7.2", "ASTM E178-21, table 1"]},
     }

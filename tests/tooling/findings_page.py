@@ -122,6 +122,10 @@ _PARTED = (
     (_CLASSES, "A,1,1.9,,\nB,1,>1.1,,\nC,1,0.2,,\nD,1,>0.6,,\n"),
     (_STAGED, "A,1,1.2,bare substrate,\nA,2,1.3,bare substrate,\n"),
 )
+_SURE = (
+    "probability_of_conformity_at_least = 0.95\n"
+    '[[uncertainty.component]]\nname = "calibration"\nstandard = "0.03 MPa"\ncommon = true\n'
+)
 # Specifications with something wrong.
 _WRONG = (
     "a = [",
@@ -152,6 +156,11 @@ _WRONG = (
     _RULES.replace("required = 3", 'required = 3\nceiling = "1.0 MPa"'),
     _RULES.replace("1.50 MPa", "200 psi and 1.4 MPa"),
     _RULES + 'governs = "MPa"\n',
+    _RULES + 'guard = "0.05 MPa"\n' + _SURE,
+    _RULES + 'only_failed = ["A"]\nfrom = "50 %"\n' + _SURE,
+    _RULES
+    + '[[require]]\ncharacteristic_at_least = "1 MPa"\nmethod = "lognormal"\ncontent = 0.95\nconfidence = 0.75\n'
+    + _SURE,
 )
 
 

@@ -6,6 +6,7 @@ from adhesion_stats.reporting.model import Block, Equation, Fraction, Number, Ro
 from adhesion_stats.reporting.numbers import Scale, count, measure, percent
 from adhesion_stats.reporting.results import Characteristic, Criterion, Summary, Zone
 from adhesion_stats.reporting.sections.parts import asked_number, criterion_line, limit_text, ratio
+from adhesion_stats.reporting.sections.uncertainty import conformity_tokens
 from adhesion_stats.reporting.words import word
 
 __all__ = ["criterion_equations", "summary_equations"]
@@ -26,7 +27,8 @@ def criterion_equations(zone: Zone, scale: Scale) -> list[Block]:
         if left:
             met = criterion["outcome"] == "conforms"
             name = "".join(str(part) for part in criterion_line(criterion))
-            found.append(Equation(name, (*left, *_against(criterion, met=met)), criterion["source"]))
+            sure = conformity_tokens(criterion, value, scale)
+            found.append(Equation(name, (*left, *(sure or _against(criterion, met=met))), criterion["source"]))
     return found
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from adhesion_stats.reporting.model import Block, Column, Items, Line, Paragraph, Part, Row, Section, Table
 from adhesion_stats.reporting.numbers import count, measure, percent, probability
 from adhesion_stats.reporting.results import ByTest, Results
-from adhesion_stats.reporting.sections.parts import Anchors, cell, line, pull_link, sentence, table, zone_link
+from adhesion_stats.reporting.sections.parts import Anchors, cell, line, pull_link, scale_of, sentence, table, zone_link
 from adhesion_stats.reporting.sections.published import published_blocks
+from adhesion_stats.reporting.sections.uncertainty import uncertainty_blocks
 from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["method_section"]
@@ -112,7 +113,12 @@ def _screening(results: Results, anchors: Anchors) -> list[Block]:
 
 def method_section(results: Results, anchors: Anchors) -> Section:
     """How it was computed."""
-    blocks = [*_comparison(results), *published_blocks(results), *_screening(results, anchors)]
+    blocks = [
+        *_comparison(results),
+        *uncertainty_blocks(results, scale_of(results)),
+        *published_blocks(results),
+        *_screening(results, anchors),
+    ]
     if results["method"]["sources"]:
         blocks.append(Items(word("sources"), tuple(line(source) for source in results["method"]["sources"])))
     return Section(word("h_method"), "method", tuple(blocks))

@@ -47,6 +47,7 @@ from adhesion_stats.reporting.sections.parts import (
 )
 from adhesion_stats.reporting.sections.published import source_lines
 from adhesion_stats.reporting.sections.site import extent_blocks
+from adhesion_stats.reporting.sections.uncertainty import conformity_lines
 from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["zones_section"]
@@ -108,6 +109,7 @@ def _criteria(results: Results, zone: Zone, scale: Scale) -> Table:
                 cell(
                     outcome_word(criterion["outcome"]),
                     line(sentence(criterion["reason"]), quiet=True),
+                    *conformity_lines(criterion),
                     *_told_apart(results, criterion),
                 ),
                 Cell(source_lines(criterion)),
