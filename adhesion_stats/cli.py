@@ -125,7 +125,7 @@ def _next(arguments: argparse.Namespace) -> int:
 
 def _assess(arguments: argparse.Namespace) -> int:
     from adhesion_stats.reporting.assess_folder import write_assessment
-    from adhesion_stats.reporting.terminal import summary_table
+    from adhesion_stats.reporting.terminal import rezoned_lines, summary_table
 
     started = time.monotonic()
     output: Path = arguments.output
@@ -139,6 +139,7 @@ def _assess(arguments: argparse.Namespace) -> int:
         progress=lambda text: _said(started, text),
     )
     print(summary_table(written.results))
+    print(rezoned_lines(written.results, written.rezoned), end="")
     print(f"\nReport: {output / 'assessment.html'}")
     failing = FAIL_ON.get(arguments.fail_on or "", ())
     return DECIDED_AGAINST if written.decision in failing else RAN

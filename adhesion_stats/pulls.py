@@ -29,6 +29,7 @@ GLUE_CODES = ("-/Y", "Y", "Y/Z")  # breaks at or in the dolly adhesive (ISO 4624
 LABELS = (
     "measurement", "panel", "system", "primer", "layer_names", "cut", "hollow", "instrument", "certificate",
     "operator", "party", "stage", "round", "pour", "span", "photo", "remark",
+    "planned_zone",
 )  # fmt: skip
 # Number columns that a readings file may carry (nan where not given); the unit is part of the name.
 CONDITIONS = (

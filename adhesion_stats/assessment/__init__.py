@@ -19,6 +19,7 @@ from adhesion_stats.assessment.decide import decide_every_way
 from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.parts import Parts
 from adhesion_stats.assessment.results import results_of
+from adhesion_stats.assessment.rezoned import rezoned_in_file, rezoning_messages
 from adhesion_stats.assessment.sense import sense_messages
 from adhesion_stats.assessment.substrate import substrate_messages
 from adhesion_stats.assessment.summary import summarise
@@ -90,12 +91,14 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         zones=zones,
         recording_step_mpa=0.0 if math.isnan(step_mpa) else step_mpa,
     )
+    rezoned = rezoned_in_file(reading.pulls, asked)
     messages = (
         *reading.messages,
         *shown.messages,
         *preparation_messages(pulls, standing, specification),
         *standing_messages(pulls, standing),
         *populations.messages,
+        *rezoning_messages(rezoned),
         *measurement_messages(pulls, standing, specification),
         *substrate_messages(reading.pulls, standing, asked),
         *sense_messages(asked, reading.pulls),
@@ -114,4 +117,5 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         messages=messages,
         layout_source=reading.layout_source,
         populations=populations,
+        rezoned=rezoned,
     )

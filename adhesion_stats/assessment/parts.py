@@ -10,6 +10,7 @@ from adhesion_stats.acceptance import Cases, Outcome
 from adhesion_stats.assessment.decide import Readings
 from adhesion_stats.assessment.ladder import Rung, rungs
 from adhesion_stats.assessment.pull_facts import Retests
+from adhesion_stats.assessment.rezoned import Rezoning
 from adhesion_stats.assessment.summary import ZoneSummary
 from adhesion_stats.judging import Populations, ScreeningTable, silent_rules
 from adhesion_stats.messages import Message
@@ -44,6 +45,8 @@ class Parts:
         Findings of all stages.
     populations
         What the zones stand for where the contract parts them by stage or round.
+    rezoned
+        Pulls that stand in another zone than planned.
     layout_source
         Name and SHA-256 (hex) of the layout file by which the readings were read, None where there was none.
     """
@@ -59,6 +62,7 @@ class Parts:
     messages: tuple[Message, ...]
     layout_source: tuple[str, str] | None
     populations: Populations
+    rezoned: tuple[Rezoning, ...] = ()
 
     @functools.cached_property
     def rungs(self) -> Mapping[str, Rung]:

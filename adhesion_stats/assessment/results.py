@@ -89,6 +89,7 @@ def results_of(parts: Parts) -> dict[str, object]:
         },
         "published": published_facts(terms),
         "zones": zones,
+        "rezoned": [found.as_dict() for found in parts.rezoned],
         "pulls": pull_facts(pulls, parts.standing, parts.screening, terms),
         "messages": [message.as_dict() for message in _messages(parts)],
         "screening": _screening(parts),
@@ -211,6 +212,7 @@ def _zone(
         *_gathered(hanging),
         *_retest(parts, zone, outcome),
         *_exclusion(parts, zone, outcome),
+        *_zoning(parts, zone),
     ]
     count = _pull_numbers(parts, i, decision)
     words = outcome.words if outcome is not None else None
@@ -353,6 +355,16 @@ def _exclusion(parts: Parts, zone: str, outcome: Outcome | None) -> list[Message
         return []
     facts: dict[str, Fact] = {"pulls": names, "outcome": included.words if included is not None else None}
     return [Message("hangs_on_exclusion", Severity.WARNING, facts=facts)]
+
+
+def _zoning(parts: Parts, zone: str) -> list[Message]:
+    """What the decision would be with each pull in the zone that was planned; said where it is another one."""
+    return [
+        Message("hangs_on_zoning", Severity.WARNING, facts={"outcome": before or "nothing asked"})
+        for found in parts.rezoned
+        for name, before, _ in found.changed
+        if name == zone
+    ]
 
 
 def _repeats(parts: Parts, zone: str) -> list[int]:

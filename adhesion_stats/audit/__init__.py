@@ -30,7 +30,16 @@ from adhesion_stats.record import Change, Comparison, canonical_bytes, put
 from adhesion_stats.record.manifest import machine, versions
 from adhesion_stats.reporting.assess_folder import NOTEBOOK, PAGE, RESULTS
 
-__all__ = ["FORMAT", "FORMAT_VERSION", "Audit", "Outside", "audit_named", "audit_record", "compare_records"]
+__all__ = [
+    "FORMAT",
+    "FORMAT_VERSION",
+    "Audit",
+    "Outside",
+    "audit_named",
+    "audit_record",
+    "compare_records",
+    "rezoned_between",
+]
 
 FORMAT, FORMAT_VERSION = "adhesion_stats audit", 1
 Outcome = Literal["reproduced", "numbers differ", "altered"]
@@ -188,6 +197,27 @@ def compare_records(folder: Path, other: Path) -> tuple[Record, Record, Comparis
     if first.results is None or second.results is None:
         return first, second, None, []
     return first, second, *what_changed(first.results, second.results, older=False)
+
+
+def rezoned_between(first: Record, second: Record) -> Mapping[str, object] | None:
+    """Return which pulls stand in another zone in the second record than in the first, with the decisions of the second
+    one's readings and terms by both zonings; None where none does, or where a record is damaged or can't be used.
+    """
+    from adhesion_stats.assessment.rezoned import rezoned_since
+    from adhesion_stats.entrance import readings_from, specification_from
+    from adhesion_stats.errors import InvalidSpecification, UnusableReadings
+
+    readings, specification, layout = (second.file(role) for role in ("readings", "specification", "layout"))
+    damaged = first.problems or second.problems
+    if damaged or first.results is None or readings is None or specification is None:
+        return None
+    try:
+        terms = specification_from(specification[1], file=specification[0])
+        reading = readings_from(readings[1], file=readings[0], specification=terms, layout=layout)
+        found = rezoned_since(reading.pulls, terms, first.results)
+    except (UnusableReadings, InvalidSpecification):
+        return None
+    return None if found is None else found.as_dict()
 
 
 def _outcome(messages: Sequence[Message], comparison: Comparison | None) -> Outcome:

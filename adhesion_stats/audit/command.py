@@ -11,8 +11,9 @@ import datetime as dt
 import re
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING, cast
 
-from adhesion_stats.audit import Audit, Outside, audit_record, compare_records
+from adhesion_stats.audit import Audit, Outside, audit_record, compare_records, rezoned_between
 from adhesion_stats.audit.integrity import record_of
 from adhesion_stats.audit.received import receive
 from adhesion_stats.errors import WrongUsage
@@ -20,6 +21,9 @@ from adhesion_stats.messages import Message, Severity
 from adhesion_stats.record import canonical_bytes, new_folder, put
 from adhesion_stats.record.manifest import MANIFEST
 from adhesion_stats.record.signatures import fingerprint, public_key_of, signature_name, signed
+
+if TYPE_CHECKING:
+    from adhesion_stats.reporting.results import Rezoning
 
 __all__ = ["exit_code", "run_audit", "run_crate", "run_sign"]
 
@@ -96,6 +100,7 @@ def _read(path: Path) -> bytes:
 def _against(folder: Path, other: Path) -> int:
     """Compare two records entry by entry; neither is recomputed."""
     from adhesion_stats.reporting.audit_document import comparison_text
+    from adhesion_stats.reporting.terminal import rezoned_rows
 
     first, second, comparison, changes = compare_records(folder, other)
     for record in (first, second):
@@ -106,6 +111,9 @@ def _against(folder: Path, other: Path) -> int:
     assert comparison is not None  # both have results
     plain = Audit("numbers differ" if comparison.differences else "reproduced", first, (), comparison, tuple(changes))
     print(comparison_text(plain.as_dict(), folder.name, other.name))  # noqa: T201 - a command
+    rezoned = rezoned_between(first, second)
+    if rezoned is not None:
+        print("\n" + "\n".join(rezoned_rows(cast("Rezoning", rezoned))))  # noqa: T201 - a command
     for record in (first, second):
         if record.problems:
             print(f"{record.received.folder} is damaged or altered; audit it alone.", file=sys.stderr)  # noqa: T201

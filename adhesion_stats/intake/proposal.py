@@ -27,6 +27,7 @@ __all__ = ["Plan", "plan_columns"]
 
 _PROOFS = {"strength": "proof", "load": "proof_load"}
 _PROOF_FIELDS = frozenset({*_PROOFS.values(), "held"})
+_PLAIN_ZONE = 2  # rank up to which a heading is a plain word for a zone
 _ZONE_INSTEAD = ("system", "primer", "panel")
 
 
@@ -49,7 +50,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     """Say which column is what; what can't be decided is an error in ``findings``."""
     plan = Plan()
     known = [_understood(text, unit) for text, unit in zip(heading.texts, heading.units, strict=True)]
-    known = _proofs_apart(known, layout, heading.texts)
+    known = _zones_apart(_proofs_apart(known, layout, heading.texts), layout)
     taken: set[int] = set()
     row = grid.numbers[heading.index]
     for name, wanted in layout.columns.items():
@@ -82,6 +83,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     _proof_as_measure(plan, known)
     _dolly(plan, known)
     _zone_instead(plan, known, grid, row, layout, findings)
+    _say_planned_zone(plan, known, grid, row, findings)
     used = {
         *plan.columns.values(),
         *plan.shares.values(),
@@ -99,6 +101,34 @@ def _understood(text: str, unit: str) -> Heading:
             return said  # a unit that does not belong to such a column
         return Heading(text, with_unit.field or said.field, said.rank, with_unit.unit or unit, said.code)
     return said
+
+
+def _zones_apart(known: list[Heading], layout: Layout) -> list[Heading]:
+    """Where a file has two columns of zones, as planned and as tested, the second one is the zone; a column of either
+    kind alone is the zone.
+    """
+    plain = [said for said in known if said.field == "zone" and said.rank <= _PLAIN_ZONE]
+    new = any(said.field == "new_zone" for said in known)
+    planned = any(said.field == "planned_zone" for said in known)
+    two = new + planned + bool(plain) > 1 or "zone" in layout.columns
+    to = {"new_zone": "zone", "planned_zone": "planned_zone" if two else "zone"}
+    if new and plain and not planned:
+        return [
+            replace(said, field="planned_zone")
+            if said in plain
+            else replace(said, field=to.get(said.field, said.field))
+            for said in known
+        ]
+    return [replace(said, field=to.get(said.field, said.field)) for said in known]
+
+
+def _say_planned_zone(plan: Plan, known: list[Heading], grid: Grid, row: int, findings: Findings) -> None:
+    """Say which of two columns of zones the pulls are judged by."""
+    if not {"zone", "planned_zone"} <= plan.columns.keys():
+        return
+    zone, planned = (known[plan.columns[name]].text for name in ("zone", "planned_zone"))
+    facts: dict[str, Fact] = {"zone": zone, "planned": planned}
+    findings.add("two_zone_columns", Severity.NOTE, sheet=grid.sheet, row=row, column=zone, facts=facts)
 
 
 def _proofs_apart(known: list[Heading], layout: Layout, texts: tuple[str, ...]) -> list[Heading]:

@@ -1,7 +1,8 @@
 """A revision: a new record that names the one it takes the place of, why, and what changed.
 
 A finished record is never changed. ``revision.json`` in the new folder holds the SHA-256 of the old manifest, the
-reason, and what differs: decisions, standings of pulls, the files that went in, terms that the results show.
+reason, and what differs: decisions, standings of pulls, the files that went in, terms that the results show, and pulls
+that were moved to another zone.
 """
 
 from __future__ import annotations
@@ -48,8 +49,13 @@ def predecessor(folder: Path) -> Predecessor:
     return hashlib.sha256(manifest).hexdigest(), results
 
 
-def revision_bytes(old: Predecessor, results: Mapping[str, object], *, reason: str) -> bytes:
-    """Return the contents of ``revision.json`` for new ``results``."""
+def revision_bytes(
+    old: Predecessor, results: Mapping[str, object], *, reason: str, rezoned: Mapping[str, object] | None = None
+) -> bytes:
+    """Return the contents of ``revision.json`` for new ``results``.
+
+    ``rezoned``: pulls that stand in another zone than in the old record, with the decisions by both zonings.
+    """
     digest, before = old
     return canonical_bytes(
         {
@@ -63,6 +69,7 @@ def revision_bytes(old: Predecessor, results: Mapping[str, object], *, reason: s
                 for what, first, second in _inputs(before, results)
                 if first != second
             ],
+            "rezoned": rezoned,
         }
     )
 

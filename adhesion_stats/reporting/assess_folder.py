@@ -28,11 +28,12 @@ RESULTS, NOTEBOOK, PAGE, MANIFEST = "results.json", "assessment.ipynb", "assessm
 
 @dataclass(frozen=True)
 class WrittenAssessment:
-    """Where the record lies and what it says."""
+    """Where the record lies and what it says; ``rezoned``: pulls in other zones than in the record that it revises."""
 
     folder: Path
     results: Mapping[str, object]
     decision: str
+    rezoned: Mapping[str, object] | None = None
 
 
 def write_assessment(
@@ -88,6 +89,7 @@ def _write(
     progress: Callable[[str], None],
 ) -> WrittenAssessment:
     from adhesion_stats.assessment import assess
+    from adhesion_stats.assessment.rezoned import rezoned_since
     from adhesion_stats.entrance import file_content, layout_content, readings_from, specification_from
 
     progress(f"Reading {specification.name} and {readings.name}")
@@ -104,9 +106,11 @@ def _write(
         if given is not None:
             put(inside, *given)
         put(inside, RESULTS, canonical_bytes(results))
-        revision = None
+        revision = rezoned = None
         if revises is not None:
-            content = revision_bytes(revises[0], results, reason=revises[1])
+            since = rezoned_since(reading.pulls, terms, revises[0][1])
+            rezoned = None if since is None else since.as_dict()
+            content = revision_bytes(revises[0], results, reason=revises[1], rezoned=rezoned)
             put(inside, REVISION, content)
             revision = read_results(content)
         progress("Executing the notebook and rendering the page")
@@ -131,4 +135,4 @@ def _write(
                 created=time_from_environment(os.environ),
             ),
         )
-    return WrittenAssessment(folder, results, assessment.decision)
+    return WrittenAssessment(folder, results, assessment.decision, rezoned)

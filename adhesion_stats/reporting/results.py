@@ -26,6 +26,7 @@ __all__ = [
     "Outcome",
     "Pull",
     "Results",
+    "Rezoning",
     "Settled",
     "Summary",
     "Tree",
@@ -590,6 +591,40 @@ class OnSite(TypedDict):
     holes: Holes
 
 
+class MovedPull(TypedDict):
+    """A pull that stands in another zone than before; ``pull`` is its place in ``pulls``."""
+
+    pull: int
+    name: str
+    before: str
+    now: str
+
+
+class ZoneBefore(TypedDict):
+    """The decision of a zone by the earlier zones and by those of now; None: not there, or nothing asked."""
+
+    zone: str
+    before: Outcome | None
+    now: Outcome | None
+
+
+class ContractBefore(TypedDict):
+    """The same of the contract."""
+
+    before: Outcome
+    now: Outcome
+
+
+class Rezoning(TypedDict):
+    """Pulls in other zones than a column, the plan or an earlier record has them in."""
+
+    source: Literal["column", "plan", "record"]
+    moved: list[MovedPull]
+    zones: list[ZoneBefore]
+    contract: ContractBefore
+    unmatched: int
+
+
 class Results(TypedDict):
     """The whole of results.json."""
 
@@ -604,6 +639,7 @@ class Results(TypedDict):
     decision: ContractDecision
     published: list[Used]
     zones: list[Zone]
+    rezoned: list[Rezoning]
     pulls: list[Pull]
     messages: list[MessageDict]
     screening: Screening

@@ -9,8 +9,9 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
+from typing import cast
 
-from adhesion_stats.reporting.results import Results, Zone, results_from
+from adhesion_stats.reporting.results import Results, Rezoning, Zone, results_from
 from adhesion_stats.reporting.sections.determined import determination_line
 from adhesion_stats.reporting.sections.parts import (
     criterion_of,
@@ -20,10 +21,22 @@ from adhesion_stats.reporting.sections.parts import (
     smallest_is_bound,
 )
 from adhesion_stats.reporting.sections.published import reserve_lines, reserve_text
+from adhesion_stats.reporting.sections.rezoned import rezoned_text
 from adhesion_stats.reporting.sections.uncertainty import conformity_lines
 from adhesion_stats.reporting.words import word
 
-__all__ = ["GAP", "MOST_NAME", "WIDTH", "display_width", "fitted", "line_of", "summary_table", "visible", "wrapped"]
+__all__ = [
+    "GAP",
+    "MOST_NAME",
+    "WIDTH",
+    "display_width",
+    "fitted",
+    "line_of",
+    "rezoned_lines",
+    "summary_table",
+    "visible",
+    "wrapped",
+]
 
 WIDTH = 100  # columns
 MOST_NAME = 24
@@ -139,6 +152,24 @@ def summary_table(results: Mapping[str, object]) -> str:
     if decision["to_confirm"]:
         whole = f"{whole} {visible(reserve_text(decision['to_confirm']))}"
     return "\n".join([*lines, "", *wrapped(whole, WIDTH)])
+
+
+def rezoned_lines(results: Mapping[str, object], since: Mapping[str, object] | None) -> str:
+    """Pulls that stand in another zone than planned, or than in the record that is revised; "" where none does.
+
+    Begins with a blank line and ends with a line break.
+    """
+    found = [*results_from(results)["rezoned"], *(() if since is None else (cast("Rezoning", since),))]
+    return "".join("\n" + "".join(f"{text}\n" for text in rezoned_rows(one)) for one in found)
+
+
+def rezoned_rows(found: Rezoning) -> Iterator[str]:
+    """Lines of at most ``WIDTH`` columns that name the pulls that moved and the decisions that change."""
+    for text in rezoned_text(found).split("\n"):
+        plain = visible(text)
+        indent = " " * (len(plain) - len(plain.lstrip()))
+        for k, part in enumerate(wrapped(plain.strip(), WIDTH - len(indent) - 2)):
+            yield f"{indent}{'  ' * bool(indent and k)}{part}"
 
 
 def fitted(text: str, width: int) -> str:

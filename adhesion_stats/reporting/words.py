@@ -108,6 +108,22 @@ WORDS: dict[str, str] = {
     "u_of_reading": "{share} of the reading",
     # revision
     "h_revision": "A revision",
+    # pulls in other zones
+    "rz_column": "Some pulls stand in another zone than the readings planned.",
+    "rz_plan": "Some pulls stand in another zone than the contract's plan gave them.",
+    "rz_record": "Some pulls stand in another zone than in the earlier record.",
+    "rz_before": "Zone before",
+    "rz_now": "Zone now",
+    "rz_names": "Which",
+    "rz_t_moved": "Pulls that were moved",
+    "rz_t_decided": "Decisions by the earlier zones and by those of now, from the same values and terms",
+    "rz_by_before": "By the earlier zones",
+    "rz_by_now": "By the zones of now",
+    "rz_absent": "not there, or nothing asked",
+    "rz_changed": "A decision depends on how the zones were drawn. Zones are fixed before the first pull: have the "
+    "engineer confirm the new ones, and why they were drawn.",
+    "rz_same": "No decision changes because of it.",
+    "rz_unmatched": "{count} pulls of the earlier record have no counterpart here that is sure.",
     "r_revises": "This record takes the place of the one whose manifest has the SHA-256 {digest}.",
     "r_reason": "Reason: {reason}",
     "r_no_change": "No decision and no standing of a pull is another one.",
@@ -488,6 +504,7 @@ LABELS_IN_WORDS: dict[str, str] = {
     "span": "Span",
     "photo": "Photo",
     "remark": "Remark",
+    "planned_zone": "Planned zone",
 }
 # condition -> (name, unit, decimal places)
 CONDITIONS_IN_WORDS: dict[str, tuple[str, str, int]] = {

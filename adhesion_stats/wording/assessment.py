@@ -43,6 +43,12 @@ ASSESSMENT: dict[str, str] = {
     "{recorded}. Do the same letters mean the same in both?",
     "sense_only_bounds": "{zones}: [the one value is|all {count} values are] known from below only ({bounds}). Criterion {key} ({asked}) "
     "can't be shown to be met by [it|them].",
+    # pulls in other zones
+    "rezoned_column": "{count} [pull stands|pulls stand] in another zone than the readings planned: {moves}.",
+    "rezoned_plan": "{count} [pull stands|pulls stand] in another zone than the contract's plan gave [it|them]: {moves}.",
+    "rezoned_decides": "With each pull in its earlier zone [one decision is|{count} decisions are] another: {changes}. The contract: "
+    "{before} before, {now} now. Zones are fixed before the first pull; have the engineer confirm the new ones and why they were drawn.",
+    "rezoned_decides_nothing": "With each pull in its earlier zone all decisions are the same.",
     # classes
     "class_is": 'Zone "{zone}" falls into class {name}.',
     "class_none": 'Zone "{zone}" falls below class {lowest}, the lowest.',
@@ -52,6 +58,7 @@ ASSESSMENT: dict[str, str] = {
     "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
     "conform in {fails} and stays undetermined in {open}.",
     "hangs_on_exclusion": "With the pulls counted that were excluded in writing ({pulls}) the decision would be: {outcome}.",
+    "hangs_on_zoning": "Pulls were moved to other zones than planned; with each in its planned zone the outcome would be: {outcome}.",
     "hangs_on_any_pull": "Without any one of the pulls {pulls} the outcome would be: {outcome}.",
     "hangs_on_retest": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be: {outcome}.',
     "retest_changes_nothing": 'With retest "{retest}" in place of the valid pull "{original}" the decision would be the same.',

@@ -73,6 +73,7 @@ CAUSES: dict[str, tuple[str, str]] = {
     "zone_perhaps": ("A column whose heading is not known groups the pulls.", "Name it in the layout, or say that all pulls are one zone."),
     "zone_unnamed": ("No heading says zone, area, place or the like.", 'Name the column in the layout, or write zone = "name".'),
     "zone_by_other_name": ("A column such as system or panel groups the pulls.", "Name another column in the layout if that is wrong."),
+    "two_zone_columns": ("The file has a column of zones as planned and one of zones as tested.", _SEE),
     "zone_carried_down": ("The zone is written once and left blank below.", _SEE),
     "zone_missing": ("The zone was forgotten in some rows, or is meant to go on from above.", "Fill it in, or write carry_zone_down = true."),
     "zone_spellings": ("Names differ by case, blanks, accents or a sign that looks alike.", "Make them equal, or join or part them in the layout."),
@@ -214,6 +215,11 @@ CAUSES: dict[str, tuple[str, str]] = {
     "sense_scatter": ("The factor for so few pulls is so large that the usual scatter rules the criterion out.", "Pull more, or choose a method whose spread is known or pooled beforehand."),
     "sense_no_such_failure": ("The contract names codes that no pull of the file shows.", "Write failure_letters or [failure_words] into the layout where the file means other things by its letters. Nothing, if this is the result."),
     "sense_only_bounds": ("The pulls were stopped, or broke in the adhesive, below the limit.", "Pull on to the limit or to failure, or repeat with another adhesive. A mean also needs a ceiling."),
+    # pulls in other zones
+    "rezoned_column": ("Zones were drawn anew after they were planned.", "Write down why, and who decided it."),
+    "rezoned_plan": ("A pull bears an id that the plan gave to another zone.", "Correct id or zone, or write down why the zones were drawn anew."),
+    "rezoned_decides": ("The decision depends on how the zones were drawn.", "Have the engineer confirm the zones."),
+    "rezoned_decides_nothing": ("The decisions do not depend on it.", _SEE),
     # classes
     "class_is": ("The contract sorts zones into classes.", _SEE),
     "class_none": ("The contract sorts zones into classes, and the zone meets none.", "Look at the decision of the zone."),

@@ -77,6 +77,7 @@ _NAMES: dict[str, str] = {
     "zone_perhaps": 'No heading says zone, so all pulls would be one zone {zone}; but "{heading}" may name zones: {values}. Decide in the layout: [columns] zone = "{heading}", or zone = "name of the one zone".',
     "zone_unnamed": 'No column names a zone, so all pulls are one zone {zone}. To change that, write [columns] zone = "heading" in the layout.',
     "zone_by_other_name": 'No heading says zone; the pulls were grouped by "{heading}". To change that, write [columns] zone = "heading" in the layout.',
+    "two_zone_columns": 'Pulls are judged in the zones of the column "{zone}"; "{planned}" is taken as the zones that were planned. Name another one in the layout ([columns] zone = "...") if that is wrong.',
     "zone_carried_down": "{count} [row has|rows have] no zone of [its|their] own; the zone was carried down from above: [row|rows] {found}.",
     "zone_missing": "{count} [row has|rows have] no zone, while other rows name the same zone again and again: [row|rows] {found}. Fill in the zone, or write carry_zone_down = true in the layout.",
     "zone_spellings": 'Spellings that may be one zone (rows in brackets): {spellings}. Make them equal, or decide in the layout: [zones] "{first}" = ["{second}"] joins them, "{second}" = ["{second}"] keeps them apart.',

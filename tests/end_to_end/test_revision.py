@@ -10,6 +10,7 @@ import pytest
 
 from adhesion_stats import cli
 from adhesion_stats.audit import audit_record
+from adhesion_stats.reporting.page import render_page
 
 READINGS = "zone,id,strength MPa,failure\nDeck,1,1.82,A\nDeck,2,1.61,A\nDeck,3,1.10,A/B\n"
 TERMS = '[contract]\ntitle = "t"\n[pulls]\nrequired = 3\n[[require]]\nmean_at_least = "1.50 MPa"\n'
@@ -82,3 +83,41 @@ def test_a_changed_record_is_not_revised(folder: Path, capsys: pytest.CaptureFix
     words = ["--revises", str(folder / "bad"), "--reason", "why"]
     assert cli.main([*_again(folder)[:-1], str(folder / "never"), *words]) == cli.USAGE
     assert "was changed after it was made" in capsys.readouterr().err
+
+
+MOVED = "zone,id,strength MPa\nNorth,1,1.9\nNorth,2,1.8\n{third},3,0.9\nSouth,4,2.1\nSouth,5,2.0\nSouth,6,1.9\n"
+BY_MEAN = '[contract]\ntitle = "t"\n[[require]]\nmean_at_least = "1.60 MPa"\n'
+
+
+@pytest.fixture(scope="module")
+def moved(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A record, and its revision with pull 3 in another zone: North (4.6 / 3 = 1.53) no longer falls short."""
+    here = tmp_path_factory.mktemp("moved")
+    (here / "s.toml").write_text(BY_MEAN)
+    for name, third in (("old", "North"), ("new", "South")):
+        (here / f"{name}.csv").write_text(MOVED.format(third=third))
+        words = ["assess", str(here / f"{name}.csv"), "--specification", str(here / "s.toml"), "--output"]
+        revises = [] if name == "old" else ["--revises", str(here / "old"), "--reason", "zones drawn anew"]
+        assert cli.main([*words, str(here / name), *revises]) == 0
+    return here
+
+
+def test_a_revision_names_the_pulls_that_changed_zones(moved: Path) -> None:
+    """With the decision by both zonings, in revision.json and on the page."""
+    revision = json.loads((moved / "new" / "revision.json").read_bytes())
+    rezoned = revision["rezoned"]
+    assert rezoned["moved"] == [{"pull": 2, "name": "3", "before": "North", "now": "South"}]
+    assert rezoned["contract"] == {"before": "does not conform", "now": "conforms"}
+    page = (moved / "new" / "assessment.html").read_text(encoding="utf-8")
+    assert "Some pulls stand in another zone than in the earlier record." in page
+    assert page == render_page(json.loads((moved / "new" / "results.json").read_bytes()), revision)
+
+
+def test_two_records_are_compared_by_the_zones_of_their_pulls(moved: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Audit --against names what moved, and what the zoning decides."""
+    assert cli.main(["audit", str(moved / "old"), "--against", str(moved / "new")]) == 4
+    said = capsys.readouterr().out
+    assert "  North -> South: 3\n" in said
+    assert "  North: By the earlier zones: does not conform. By the zones of now: conforms." in said
+    assert cli.main(["audit", str(moved / "old"), "--against", str(moved / "old")]) == 0
+    assert "another zone" not in capsys.readouterr().out

@@ -80,6 +80,7 @@ FURTHER: tuple[tuple[str, str], ...] = (
     (f"{HEAD},\nZ1,p1,1.62,7\n", ""),
     (f"{HEAD}\nZ1,p1,1.62\nzone,id,strength psi\nZ2,p2,235\n", ""),
     (f"{HEAD}\nZ1,p1,held at 1.5\nZ1,p2,not held at 1.5\nZ1,p3,1.5 ok\n", ""),
+    ("planned zone,zone,id,strength MPa\nZ1,Z2,p1,1.5\n", ""),
     ("zone,id,proof stress MPa\nZ1,p1,1.5\n", ""),
     (f"{HEAD},proof stress MPa,held\nZ1,p1,1.2,1.5,yes\n", ""),
     *INSTRUMENTS,

@@ -207,6 +207,13 @@ _PULL: dict[str, object] = {
     "labels": "any",
     "conditions": "any",
 }
+_REZONING: dict[str, object] = {
+    "source": TEXT,
+    "moved": [{"pull": COUNT, "name": TEXT, "before": TEXT, "now": TEXT}],
+    "zones": [{"zone": TEXT, "before": (TEXT, None), "now": (TEXT, None)}],
+    "contract": {"before": TEXT, "now": TEXT},
+    "unmatched": COUNT,
+}
 RESULTS: dict[str, object] = {
     "format": TEXT,
     "format_version": COUNT,
@@ -232,6 +239,7 @@ RESULTS: dict[str, object] = {
     "decision": {"outcome": TEXT, "reason": MESSAGE, "zones": "any", "next": [MESSAGE], "to_confirm": [MESSAGE]},
     "published": [_USED],
     "zones": [_ZONE],
+    "rezoned": [_REZONING],
     "pulls": [_PULL],
     "messages": [MESSAGE],
     "on_site": {

@@ -421,6 +421,7 @@ def results_of(
         },
         "published": [],
         "zones": out,
+        "rezoned": [],
         "pulls": pulls,
         "messages": list(messages),
         "on_site": {"frequency": [], "extents": [], "holes": {"count": len(pulls), "area_mm2": None}},

@@ -98,6 +98,10 @@ _ASKED_OF_ONE = (
     "confidence = 0.95\n[[require]]\n"
     'characteristic_at_least = "1.0 MPa"\nmethod = "en1990-known"\nknown_sd = "0.6 MPa"\n'
 )
+_PLANNED = (
+    '[contract]\ntitle = "t"\n[[require]]\nmean_at_least = "1.50 MPa"\n[pulls]\nrequired = 2\n[plan]\n'
+    '[[plan.zone]]\nname = "A"\n'
+)
 _TOLERANCE = (
     '[contract]\ntitle = "t"\n[[require]]\ncharacteristic_at_least = "1.0 MPa"\nmethod = "tolerance"\n'
     "content = 0.95\nconfidence = 0.95\n"
@@ -125,6 +129,11 @@ _PARTED = (
 _SURE = (
     "probability_of_conformity_at_least = 0.95\n"
     '[[uncertainty.component]]\nname = "calibration"\nstandard = "0.03 MPa"\ncommon = true\n'
+)
+# Pulls that stand in another zone than planned: by the plan's ids, by a second column of zones.
+_REZONED = (
+    (_PLANNED, "zone,id,strength MPa\nA,Z1-01,1.9\nB,Z1-02,0.9\n"),
+    (_PLANNED, "planned zone,zone,id,strength MPa\nA,A,1,1.9\nA,A,2,1.8\nA,B,3,1.9\nB,B,4,1.9\nB,B,5,1.9\n"),
 )
 # Specifications with something wrong.
 _WRONG = (
@@ -173,9 +182,9 @@ def _judged() -> Iterator[Message]:
         found = results["messages"]
         assert isinstance(found, list)
         yield from (message_of(message) for message in found)
-    for text, rows in _PARTED:
+    parted = [(text, "zone,id,strength MPa,stage,round\n" + rows) for text, rows in _PARTED]
+    for text, content in (*parted, *_REZONED):
         terms = parse_specification(text.encode(), file="specification.toml")
-        content = "zone,id,strength MPa,stage,round\n" + rows
         reading = readings_from(content.encode(), file="readings.csv", specification=terms)
         found = assess(reading, terms).as_dict()["messages"]
         assert isinstance(found, list)

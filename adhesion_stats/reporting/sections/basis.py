@@ -21,6 +21,7 @@ from adhesion_stats.reporting.sections.parts import (
     table,
     zone_link,
 )
+from adhesion_stats.reporting.sections.rezoned import rezoned_blocks
 from adhesion_stats.reporting.sections.site import frequency_blocks
 from adhesion_stats.reporting.words import CONDITIONS_IN_WORDS, LABELS_IN_WORDS, fill, word
 
@@ -236,6 +237,7 @@ def basis_section(results: Results, anchors: Anchors) -> Section:
     scale = scale_of(results)
     tables = (_counts(results, anchors), _out(results, anchors, scale), _second_look(results, anchors, scale))
     blocks: list[Block] = [_statement(results), *(made for made in tables if made is not None)]
+    blocks += [block for found in results["rezoned"] for block in rezoned_blocks(found)]
     return Section(
         word("h_basis"), "basis", (*blocks, *frequency_blocks(results, anchors), *_preparation(results, anchors, scale))
     )

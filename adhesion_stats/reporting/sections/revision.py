@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TypedDict, cast
+from typing import NotRequired, TypedDict, cast
 
 from adhesion_stats.reporting.model import Block, Column, Paragraph, Row, Section
+from adhesion_stats.reporting.results import Rezoning
 from adhesion_stats.reporting.sections.parts import cell, table
+from adhesion_stats.reporting.sections.rezoned import rezoned_blocks
 from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["revision_section"]
@@ -25,6 +27,7 @@ class _Revision(TypedDict):
     reason: str
     changes: list[_Change]
     inputs: list[_Change]
+    rezoned: NotRequired[Rezoning | None]  # absent in records of earlier versions
 
 
 def revision_section(revision: Mapping[str, object]) -> Section:
@@ -40,6 +43,9 @@ def revision_section(revision: Mapping[str, object]) -> Section:
         blocks.append(_table("r_t_changes", data["changes"]))
     else:
         blocks.append(Paragraph((word("r_no_change"),)))
+    rezoned = data.get("rezoned")
+    if rezoned is not None:
+        blocks += rezoned_blocks(rezoned)
     if data["inputs"]:
         blocks.append(_table("r_t_inputs", data["inputs"]))
     return Section(word("h_revision"), "revision", tuple(blocks))
