@@ -33,6 +33,7 @@ __all__ = [
     "fitted",
     "line_of",
     "rezoned_lines",
+    "rezoned_rows",
     "summary_table",
     "visible",
     "wrapped",
