@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from adhesion_stats.acceptance import Outcome, cases, zones_of
 from adhesion_stats.assessment.at_hand import at_hand_messages
 from adhesion_stats.assessment.check import standing_messages
-from adhesion_stats.assessment.classes import class_messages
+from adhesion_stats.assessment.classes import class_messages, classes_every_way
 from adhesion_stats.assessment.decide import decide_every_way
 from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.parts import Parts
@@ -92,6 +92,7 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         recording_step_mpa=0.0 if math.isnan(step_mpa) else step_mpa,
     )
     rezoned = rezoned_in_file(reading.pulls, asked)
+    classes = classes_every_way(specification, pulls, readings.ways, zones, populations.of)
     messages = (
         *reading.messages,
         *shown.messages,
@@ -103,7 +104,7 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         *substrate_messages(reading.pulls, standing, asked),
         *sense_messages(asked, reading.pulls),
         *at_hand_messages(specification, readings.shown.cases),
-        *class_messages(specification, pulls, standing, readings.shown.settled, zones),
+        *class_messages(classes),
     )
     return Assessment(
         pulls=pulls,
@@ -118,4 +119,5 @@ def assess(reading: Reading, specification: Specification) -> Assessment:
         layout_source=reading.layout_source,
         populations=populations,
         rezoned=rezoned,
+        classes=classes,
     )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from adhesion_stats.acceptance import Cases, Outcome
+from adhesion_stats.assessment.classes import ZoneClass
 from adhesion_stats.assessment.decide import Readings
 from adhesion_stats.assessment.ladder import Rung, rungs
 from adhesion_stats.assessment.pull_facts import Retests
@@ -47,6 +48,8 @@ class Parts:
         What the zones stand for where the contract parts them by stage or round.
     rezoned
         Pulls that stand in another zone than planned.
+    classes
+        Into which class each zone falls, where the contract sorts zones into classes.
     layout_source
         Name and SHA-256 (hex) of the layout file by which the readings were read, None where there was none.
     """
@@ -63,6 +66,7 @@ class Parts:
     layout_source: tuple[str, str] | None
     populations: Populations
     rezoned: tuple[Rezoning, ...] = ()
+    classes: tuple[ZoneClass, ...] = ()
 
     @functools.cached_property
     def rungs(self) -> Mapping[str, Rung]:

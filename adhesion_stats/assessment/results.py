@@ -19,6 +19,7 @@ from adhesion_stats.acceptance import (
     zone_reason,
 )
 from adhesion_stats.assessment.by_failure import selection_cautions, with_pulls
+from adhesion_stats.assessment.classes import class_facts
 from adhesion_stats.assessment.determined import determination_facts, determination_messages
 from adhesion_stats.assessment.extent import extent_facts, extent_step
 from adhesion_stats.assessment.frequency import frequency_facts, holes_facts
@@ -267,6 +268,7 @@ def _zone(
         "next": [message.as_dict() for message in (*steps, *bound)] if outcome is not None else [],
         "hints": [message.as_dict() for message in cause_hints(words, percent)],
         "determinations": determination_facts(parts, zone),
+        "classes": class_facts(parts.classes, zone),
     }
 
 

@@ -409,6 +409,14 @@ class Population(TypedDict):
     said: list[MessageDict]
 
 
+class ZoneClass(TypedDict):
+    """The highest class that a zone could have and the one that it has at least; None: below all."""
+
+    best: str | None
+    least: str | None
+    names: list[str]
+
+
 class Zone(TypedDict):
     """One zone."""
 
@@ -429,6 +437,7 @@ class Zone(TypedDict):
     next: list[MessageDict]
     hints: list[MessageDict]
     determinations: list[Determination]
+    classes: list[ZoneClass]
     to_confirm: list[MessageDict]
 
 

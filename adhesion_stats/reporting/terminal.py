@@ -14,6 +14,7 @@ from typing import cast
 from adhesion_stats.reporting.results import Results, Rezoning, Zone, results_from
 from adhesion_stats.reporting.sections.determined import determination_line
 from adhesion_stats.reporting.sections.parts import (
+    class_texts,
     criterion_of,
     population_lines,
     scale_of,
@@ -41,6 +42,7 @@ __all__ = [
 
 WIDTH = 100  # columns
 MOST_NAME = 24
+_MOST_CLASS = 16
 GAP = "  "
 
 
@@ -86,7 +88,7 @@ def _padded(text: str, width: int, *, right: bool = False) -> str:
     return blanks + text if right else text + blanks
 
 
-def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
+def _cells(data: Results, zone: Zone) -> tuple[str, ...]:
     pulls, summary = zone["pulls"], zone["summary"]
     required = "-" if pulls["required"] is None else str(pulls["required"])
     mean = "-" if summary["mean"] is None else _strength(data, zone, "mean", summary["mean"])
@@ -102,6 +104,7 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
         mean,
         smallest,
         word(zone["outcome"] or "not_asked"),
+        *((visible("; ".join(class_texts(zone)) or "-"),) if _sorted(data) else ()),
         visible(
             " ".join(
                 [
@@ -114,6 +117,11 @@ def _cells(data: Results, zone: Zone) -> tuple[str, str, str, str, str, str]:
             )
         ),
     )
+
+
+def _sorted(data: Results) -> bool:
+    """Whether the contract sorts zones into classes."""
+    return any(zone["classes"] for zone in data["zones"])
 
 
 def _conformity(zone: Zone) -> list[str]:
@@ -132,21 +140,27 @@ def _strength(data: Results, zone: Zone, kind: str, value: float) -> str:
 
 
 def summary_table(results: Mapping[str, object]) -> str:
-    """The zones as a plain table: zone, pulls counted / required, mean, smallest, decision, reason; the contract's
-    decision last.
+    """The zones as a plain table: zone, pulls counted / required, mean, smallest, decision, class where the contract
+    sorts zones into classes, reason; the contract's decision last.
 
     At most ``WIDTH`` columns wide; ends without a line break.
     """
     data = results_from(results)
     unit = data["unit"]
-    head = ("zone", "pulls", f"mean, {unit}", f"smallest, {unit}", "decision", "reason")
+    sort = ("class",) if _sorted(data) else ()
+    head = ("zone", "pulls", f"mean, {unit}", f"smallest, {unit}", "decision", *sort, "reason")
     rows = [_cells(data, zone) for zone in data["zones"]]
-    widths = [max(display_width(row[i]) for row in (head, *rows)) for i in range(5)]
-    widths[0] = min(widths[0], MOST_NAME)
+    last = len(head) - 1
+    widths = [max(display_width(row[i]) for row in (head, *rows)) for i in range(last)]
+    for i in (0, *range(5, last)):  # names come from files and may be long
+        widths[i] = min(widths[i], MOST_NAME if i == 0 else _MOST_CLASS)
     widths.append(WIDTH - sum(widths) - len(GAP) * len(widths))
     lines = [line_of(head, widths), GAP.join("-" * width for width in widths)]
     for row in rows:
-        columns = [list(wrapped(row[0], widths[0])), *([cell] for cell in row[1:5]), list(wrapped(row[5], widths[5]))]
+        columns = [
+            [text] if 0 < i < 5 else list(wrapped(text, width))
+            for i, (text, width) in enumerate(zip(row, widths, strict=True))
+        ]
         lines += [line_of(parts, widths) for parts in zip_longest(*columns, fillvalue="")]
     decision = data["decision"]
     whole = f"{word('the_contract')} {word('is_' + decision['outcome'])}. {visible(sentence(decision['reason']))}"

@@ -108,6 +108,11 @@ WORDS: dict[str, str] = {
     "u_of_reading": "{share} of the reading",
     # revision
     "h_revision": "A revision",
+    # classes
+    "c_class": "Class",
+    "class_below": "below {lowest}",
+    "class_range": "{least} to {best}",
+    "class_below_range": "below {lowest} to {best}",
     # pulls in other zones
     "rz_column": "Some pulls stand in another zone than the readings planned.",
     "rz_plan": "Some pulls stand in another zone than the contract's plan gave them.",

@@ -52,8 +52,9 @@ ASSESSMENT: dict[str, str] = {
     # classes
     "class_is": 'Zone "{zone}" falls into class {name}.',
     "class_none": 'Zone "{zone}" falls below class {lowest}, the lowest.',
-    "class_open": 'Zone "{zone}" falls into class {least} at least and {best} at most: the unknown values decide.',
-    "class_open_below": 'Zone "{zone}" falls into class {best} at most, and may fall below class {lowest}: the unknown values decide.',
+    "class_open": 'Zone "{zone}" falls into class {least} at least and {best} at most: what is unknown, or left open by the contract, decides.',
+    "class_open_below": 'Zone "{zone}" falls into class {best} at most, and may fall below class {lowest}: what is unknown, or '
+    "left open by the contract, decides.",
     # what a decision hangs on
     "hangs_on_silent_rule": "The contract is silent on {rules}. Of {ways} ways to read it, the zone conforms in {conforms}, does not "
     "conform in {fails} and stays undetermined in {open}.",

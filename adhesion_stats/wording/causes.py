@@ -223,8 +223,8 @@ CAUSES: dict[str, tuple[str, str]] = {
     # classes
     "class_is": ("The contract sorts zones into classes.", _SEE),
     "class_none": ("The contract sorts zones into classes, and the zone meets none.", "Look at the decision of the zone."),
-    "class_open": ("Some values are bounds or missing.", "Pull again where the class matters."),
-    "class_open_below": ("Some values are bounds or missing.", "Pull again where the class matters."),
+    "class_open": ("Some values are bounds or missing, or the contract is silent on a rule.", "Pull again where the class matters."),
+    "class_open_below": ("Some values are bounds or missing, or the contract is silent on a rule.", "Pull again where the class matters."),
     # specification
     "file_not_readable": ("The file is not there, or may not be read.", "Check name and rights."),
     "spec_not_toml": ("A quote mark or bracket is missing.", "Mend the line that is named."),

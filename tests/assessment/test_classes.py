@@ -8,13 +8,20 @@ import numpy as np
 import pytest
 
 from adhesion_stats.acceptance import Outcome, decide
+from adhesion_stats.assessment import assess
 from adhesion_stats.assessment.classes import class_messages, zone_classes
 from adhesion_stats.errors import InvalidSpecification
+from adhesion_stats.intake import read_bytes
+from adhesion_stats.record.schema import schema_errors
+from adhesion_stats.reporting.document import assessment_document
+from adhesion_stats.reporting.model import Table
+from adhesion_stats.reporting.terminal import summary_table
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Specification
 from adhesion_stats.wording import say
 from tests.acceptance.build import cases_of, pulls_of, settled, standing_of
 from tests.acceptance.test_hand_worked import rows_of
+from tests.reporting.contract_check import shape_faults
 
 # Pairs of mean and smallest value: invented numbers, in the form that classes of old concrete have.
 CLASSES = """classes = [
@@ -86,8 +93,70 @@ def test_the_class_asked_for_decides_and_without_one_nothing_is_decided() -> Non
 def test_the_class_is_said() -> None:
     """One sentence a zone."""
     spec, rows = spec_of(), rows_of(1.1, 1.3, ">1.3")
-    (message,) = class_messages(spec, pulls_of(rows), standing_of(rows), settled(), ("Z",))
-    assert say(message) == 'Zone "Z" falls into class A3 at least and A4 at most: the unknown values decide.'
+    found = zone_classes(spec.classes[0], spec, pulls_of(rows), standing_of(rows), settled(), ("Z",))
+    (message,) = class_messages(found)
+    assert say(message).startswith(
+        'Zone "Z" falls into class A3 at least and A4 at most: what is unknown, or left open'
+    )
+
+
+ROWS = "A,1,1.6,\nA,2,1.6,\nB,1,1.1,\nB,2,1.3,\nB,3,>1.3,\nC,1,0.4,\nC,2,0.6,\nD,1,0.9,\nD,2,>0.4,\n"
+
+
+def results_for(more: str = "", rows: str = ROWS) -> dict[str, object]:
+    """The results of a small file."""
+    reading = read_bytes(f"zone,id,strength MPa,failure\n{rows}".encode(), file="r.csv")
+    return assess(reading, spec_of(more)).as_dict()
+
+
+def classes_of(results: dict[str, object]) -> dict[str, tuple[str | None, str | None]]:
+    """Highest and least class by zone."""
+    zones = results["zones"]
+    assert isinstance(zones, list)
+    return {zone["zone"]: (one["best"], one["least"]) for zone in zones for one in zone["classes"]}
+
+
+def test_the_class_is_a_field_of_the_results() -> None:
+    """A: mean 1.6. B: as above. C: mean 0.5 is below 0.8. D: 0.9 and 0.4 or more: A4 at most, below A2 at least."""
+    results = results_for()
+    assert schema_errors(results) == []
+    assert shape_faults(results) == []
+    assert classes_of(results) == {"A": ("A4", "A4"), "B": ("A4", "A3"), "C": (None, None), "D": ("A3", None)}
+
+
+def test_the_zone_tables_have_a_column_for_the_class() -> None:
+    """On the page (and so in the notebook) and in the terminal; none where the contract has no classes."""
+    results = results_for()
+    (table,) = [b for b in assessment_document(results).sections[0].blocks if isinstance(b, Table)]
+    at = [column.title for column in table.columns].index("Class")
+    cells = [str(row.cells[at].lines[0].parts[0]) for row in table.groups[0].rows]
+    assert cells == ["A4", "A3 to A4", "below A2", "below A2 to A3"]
+    lines = summary_table(results).splitlines()
+    assert lines[0].split() == ["zone", "pulls", "mean,", "MPa", "smallest,", "MPa", "decision", "class", "reason"]
+    assert "below A2 to A3" in "\n".join(lines)
+    plain = parse_specification(b'[contract]\ntitle = "t"\n[[require]]\nmean_at_least = "1.5 MPa"\n', file="t.toml")
+    without = assess(read_bytes(b"zone,id,strength MPa\nA,1,1.6\n", file="r.csv"), plain).as_dict()
+    assert "class" not in summary_table(without).splitlines()[0].split()
+    titles = [
+        c.title for b in assessment_document(without).sections[0].blocks if isinstance(b, Table) for c in b.columns
+    ]
+    assert "Class" not in titles
+
+
+def test_a_rule_on_which_the_contract_is_silent_widens_the_interval() -> None:
+    """Pull 3 broke in the adhesive over 60 % of its area: counted, 0.4 MPa is below every class; discarded, A4."""
+    rows = "A,1,1.6,A\nA,2,1.6,A\nA,3,0.4,40% A 60% Y\n"
+    assert classes_of(results_for(rows=rows)) == {"A": ("A4", None)}
+    discard = '[glue]\nfrom = "50 %"\nthen = "discard"\n'
+    assert classes_of(results_for(discard, rows)) == {"A": ("A4", "A4")}
+
+
+def test_classes_of_some_zones_follow_them_through_stages() -> None:
+    """A zone that is parted by stage is sorted under each of its names; a zone that is not named is not sorted."""
+    more = 'zones = ["A"]\n[[require]]\nstage = "production"\nmean_at_least = "0.1 MPa"\n'
+    text = b"zone,id,strength MPa,stage\nA,1,1.6,production\nA,2,1.3,bare substrate\nB,3,1.6,production\n"
+    found = classes_of(assess(read_bytes(text, file="r.csv"), spec_of(more)).as_dict())
+    assert found == {"A, production": ("A4", "A4"), "A": ("A3", "A3")}
 
 
 @pytest.mark.parametrize("text", ['at_least = "A5"', "zzz = 1"])

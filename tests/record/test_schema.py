@@ -7,9 +7,11 @@ import jsonschema
 import pytest
 
 from adhesion_stats import assess, read_readings, read_specification
+from adhesion_stats.intake import read_bytes
 from adhesion_stats.locate import packaged
 from adhesion_stats.record import canonical_bytes, results_schema, schema_errors
 from adhesion_stats.record.schema import CURRENT
+from adhesion_stats.terms.parse import parse_specification
 
 CONTRACTS = ("repair-contract", "psi-contract")
 
@@ -90,3 +92,13 @@ def test_a_wrong_outcome_and_an_unknown_entry_are_found(results: dict[str, objec
     zones[1]["sumary"] = {}
     found = schema_errors(wrong)
     assert [error.split(":")[0] for error in found] == ["$.zones[0].outcome", "$.zones[1]"]
+
+
+def test_a_zone_of_which_nothing_is_asked_meets_the_schema() -> None:
+    """Its outcome and its tree are null, under every reading of the contract."""
+    terms = '[contract]\ntitle = "t"\n[[require]]\nzones = ["A"]\nmean_at_least = "1.5 MPa"\n'
+    specification = parse_specification(terms.encode(), file="t.toml")
+    readings = read_bytes(b"zone,id,strength MPa\nA,1,1.6\nB,2,1.7\n", file="r.csv")
+    results = json.loads(canonical_bytes(assess(readings, specification).as_dict()))
+    assert results["zones"][1]["outcome"] is None
+    assert schema_errors(results) == []

@@ -179,6 +179,7 @@ _ZONE: dict[str, object] = {
     "next": [MESSAGE],
     "hints": [MESSAGE],
     "to_confirm": [MESSAGE],
+    "classes": [{"best": (TEXT, None), "least": (TEXT, None), "names": [TEXT]}],
     "determinations": [{"decided": TEXT, "about": (TEXT, None), "who": TEXT, "when": TEXT, "why": TEXT}],
 }
 _PULL: dict[str, object] = {

@@ -362,6 +362,7 @@ def _zone(zone: ZoneOf, pulls: list[dict[str, object]]) -> dict[str, object]:
         "measurements": None,
         "hints": [],
         "determinations": [],
+        "classes": [],
         "to_confirm": [],
     }
 

@@ -24,6 +24,7 @@ from adhesion_stats.reporting.sections.determined import determination_line
 from adhesion_stats.reporting.sections.parts import (
     Anchors,
     cell,
+    class_texts,
     criterion_of,
     failure_line,
     limit_text,
@@ -102,6 +103,15 @@ def _hangs(zone: Zone, anchors: Anchors) -> Cell:
     return Cell((*lines[: _MOST_LINES - 1], line(link)))
 
 
+def _sorted(results: Results) -> bool:
+    """Whether the contract sorts zones into classes."""
+    return any(zone["classes"] for zone in results["zones"])
+
+
+def _class(zone: Zone) -> Cell:
+    return Cell(tuple(map(line, class_texts(zone))) or (line(word("nothing"), quiet=True),))
+
+
 def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
     summary = zone["summary"]
     return Row(
@@ -114,6 +124,7 @@ def _row(results: Results, zone: Zone, anchors: Anchors, scale: Scale) -> Row:
                 *(determination_line(one) for one in zone["determinations"]),
                 line(sentence(zone["reason"]), quiet=True),
             ),
+            *((_class(zone),) if _sorted(results) else ()),
             _margin(zone),
             _counted(zone),
             _against_limit(zone, "smallest", summary["smallest"], scale, lower_bound=smallest_is_bound(results, zone)),
@@ -151,6 +162,7 @@ def decision_section(results: Results, anchors: Anchors) -> Section:
     columns = (
         Column(word("c_zone")),
         Column(word("c_decision"), wide=True),
+        *((Column(word("c_class")),) if _sorted(results) else ()),
         Column(word("c_margin"), numeric=True),
         Column(word("c_counted"), numeric=True),
         Column(word("c_smallest"), results["unit"], numeric=True),

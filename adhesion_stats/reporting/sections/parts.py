@@ -21,6 +21,7 @@ from adhesion_stats.reporting.results import (
     Results,
     WhichPulls,
     Zone,
+    ZoneClass,
     message_of,
 )
 from adhesion_stats.reporting.words import fill, word
@@ -30,6 +31,7 @@ __all__ = [
     "Anchors",
     "asked_number",
     "cell",
+    "class_texts",
     "criterion_line",
     "criterion_of",
     "failure_line",
@@ -158,6 +160,20 @@ def smallest_is_bound(results: Results, zone: Zone) -> bool:
 def population_lines(zone: Zone) -> tuple[str, ...]:
     """Where the zone stands on the contract's retest ladder, in sentences; empty where it is on none."""
     return () if zone["population"] is None else tuple(sentence(message) for message in zone["population"]["said"])
+
+
+def class_texts(zone: Zone) -> tuple[str, ...]:
+    """The class of the zone, or the classes between which it lies, one text a table of classes of the contract."""
+    return tuple(_class(one) for one in zone["classes"])
+
+
+def _class(found: ZoneClass) -> str:
+    best, least, lowest = found["best"], found["least"], found["names"][-1]
+    if best is None:
+        return word("class_below").format(lowest=lowest)
+    if least is None:
+        return word("class_below_range").format(lowest=lowest, best=best)
+    return best if best == least else word("class_range").format(least=least, best=best)
 
 
 def failure_line(percents: Mapping[str, float]) -> tuple[Part, ...]:

@@ -30,6 +30,7 @@ from adhesion_stats.reporting.sections.equations import criterion_equations, sum
 from adhesion_stats.reporting.sections.parts import (
     Anchors,
     cell,
+    class_texts,
     criterion_line,
     criterion_of,
     joined,
@@ -136,7 +137,8 @@ def _criteria(results: Results, zone: Zone, scale: Scale) -> Table:
 
 def _values(results: Results, zone: Zone, scale: Scale) -> Facts:
     summary = zone["summary"]
-    items = [(word("v_n"), cell(count(summary["n"])))]
+    items = [(word("c_class"), cell(text)) for text in class_texts(zone)]
+    items.append((word("v_n"), cell(count(summary["n"]))))
     if summary["mean"] is not None:
         lead = word("at_least") if summary["mean_is_lower_bound"] else ""
         items.append((word("v_mean"), cell(scale.strength(summary["mean"], unit=True, lead=lead))))
