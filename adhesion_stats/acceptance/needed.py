@@ -22,7 +22,7 @@ from adhesion_stats.acceptance.block import Block, cut
 from adhesion_stats.acceptance.collect import Cases
 from adhesion_stats.acceptance.completions import largest_number
 from adhesion_stats.acceptance.composition import SLACK, AreaCondition, Reading, area_condition, names_glue, reachable
-from adhesion_stats.acceptance.conditions import Condition, Likely, OfValues, Ranked, Spread, Unformed
+from adhesion_stats.acceptance.conditions import BetweenSds, Condition, Likely, OfValues, Ranked, Spread, Unformed
 from adhesion_stats.acceptance.forms import condition, least_number
 from adhesion_stats.acceptance.limits import meets
 from adhesion_stats.acceptance.logic import ways_to_meet
@@ -69,7 +69,7 @@ def needs(specification: Specification, cases: Cases, decisions: Decisions) -> M
     - ``needs_no_common_level``, ``needs_alike`` (every common level meets);
     - ``needs_area``, ``needs_area_at_most``, ``needs_pulls``, ``needs_pulls_at_most`` for what broke;
     - ``needs_two_values``, ``needs_more_values`` (fact ``needed``), ``needs_factor``, ``needs_values``,
-      ``needs_choice``, ``needs_not_told``; ``needs_one_way``: other ways to meet are open too.
+      ``needs_choice``, ``needs_not_told``, ``needs_pooled``; ``needs_one_way``: other ways to meet are open too.
 
     Levels are rounded so that the sentence stays true: up where they must be reached, down where not to be passed.
     """
@@ -171,6 +171,8 @@ def _of_strengths(
 ) -> tuple[list[Message], float, int]:
     """What the values of one question would have to be; the level from which on; 1 where there is none."""
     asks = [condition(c, block.n, specification.rounding) for c in asked]
+    if any(isinstance(a, BetweenSds) for a in asks):  # no level of this zone's values alone can tell
+        return [Message("needs_pooled", facts={"zone": zone})], -math.inf, 1
     found, facts = common_levels(block, question, asks), _unknown(block, question, zone)
     if found is None:
         return [Message("needs_not_told", facts=facts)], -math.inf, 1
@@ -191,7 +193,8 @@ def _of_strengths(
         return [Message(_level_code(code, facts), facts=facts)], first, 0
     if math.isfinite(last):
         return [Message(_level_code("needs_level_at_most", facts), facts=facts)], -math.inf, 0
-    return ([Message("needs_alike", facts=facts)] if open_ else []), -math.inf, 0
+    tells = open_ and facts["unknown"] and not any(isinstance(a, Unformed) for a in asks)
+    return ([Message("needs_alike", facts=facts)] if tells else []), -math.inf, 0
 
 
 def _told_in(asked: Sequence[StrengthCriterion], unit_of_report: str) -> tuple[str, int]:

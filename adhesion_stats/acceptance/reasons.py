@@ -27,6 +27,7 @@ Imports: this room, quantities, messages, terms.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from adhesion_stats.acceptance.forms import least_number
 from adhesion_stats.acceptance.limits import ENTERED
@@ -35,6 +36,7 @@ from adhesion_stats.messages import Fact, Message
 from adhesion_stats.quantities import decimal_text, number_against, probability_text, shown_percent
 from adhesion_stats.terms.criteria import (
     AreaCriterion,
+    CharacteristicAtLeast,
     CountAtLeast,
     Criterion,
     EachPullAtLeast,
@@ -48,6 +50,7 @@ from adhesion_stats.terms.criteria import (
     ShareOfPulls,
     SmallestAtLeast,
     StrengthCriterion,
+    depends_on_failure,
 )
 from adhesion_stats.terms.failed import Failed
 
@@ -94,7 +97,9 @@ def zone_reason(decision: ZoneDecision) -> Message:
         return Message("too_few_valid", facts={"zone": decision.zone, "valid": valid, "least": least})
     if decision.reason in {Reason.NOT_TOGETHER, Reason.NOT_RESOLVED}:
         code = "not_together" if decision.reason == Reason.NOT_TOGETHER else "not_resolved"
-        return Message(code, facts={"zone": decision.zone, "unknown": decision.unknown, "n": decision.n})
+        asked = [one.criterion for one in decision.criteria]
+        unknown = {"unknown": decision.unknown, **_elsewhere(asked, decision)}
+        return Message(code, facts={"zone": decision.zone, **unknown, "n": decision.n})
     return criterion_reason(decision.criteria[decision.binding], decision)
 
 
@@ -109,7 +114,7 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
     kind = _kind(criterion)
     facts: dict[str, Fact] = {
         "zone": decision.zone, "key": criterion.key, "source": criterion.source, "n": decision.n, "unknown":
-        decision.unknown,
+        decision.unknown, **_elsewhere([criterion], decision),
     }  # fmt: skip
     facts |= _values(outcome, state)
     if isinstance(criterion, AreaCriterion):
@@ -123,6 +128,17 @@ def criterion_reason(outcome: CriterionOutcome, decision: ZoneDecision) -> Messa
         facts |= _own_facts(criterion, outcome, decision.n)
     facts |= _sure(outcome, state)
     return Message(f"{kind}_{state}", facts=facts)
+
+
+def _elsewhere(asked: Sequence[Criterion], decision: ZoneDecision) -> dict[str, Fact]:
+    """Where that lies which is not known, in a zone whose own values all are: "pool" (the spread is shared with other
+    zones), "failure" (what broke); nothing for other zones.
+    """
+    if decision.unknown:
+        return {}
+    if any(isinstance(one, CharacteristicAtLeast) and one.method == "pooled" for one in asked):
+        return {"elsewhere": "pool"}
+    return {"elsewhere": "failure"} if any(depends_on_failure(one) for one in asked) else {}
 
 
 def _sure(outcome: CriterionOutcome, state: str) -> dict[str, Fact]:

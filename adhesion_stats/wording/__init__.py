@@ -1,7 +1,8 @@
 """Words for messages: one table of sentences per room, one function that fills them.
 
 A template is a :meth:`str.format` text over the message's facts, e.g. ``"{zone} has {n} pulls, {required} are required"``.
-``[row was|rows were]`` is the first where the fact ``count`` is 1, else the second.
+``[row was|rows were]`` is the first where the fact ``count`` is 1, else the second; ``[~a|b]`` is ``a`` where the fact
+``unknown`` is above 0, else ``b``, in which ``{elsewhere}`` says where that lies which is not known.
 Tuples are joined with commas. A code without a template is a fault of ours and raises ``KeyError``; a test keeps every
 code that the package can emit in a table.
 """
@@ -12,7 +13,7 @@ import re
 from collections.abc import Mapping
 
 from adhesion_stats.messages import Fact, Message, Place, Severity
-from adhesion_stats.wording.acceptance import ACCEPTANCE
+from adhesion_stats.wording.acceptance import ACCEPTANCE, ELSEWHERE
 from adhesion_stats.wording.assessment import ASSESSMENT
 from adhesion_stats.wording.audit import AUDIT
 from adhesion_stats.wording.intake import INTAKE
@@ -34,6 +35,7 @@ SENTENCES: dict[str, str] = {
     **AUDIT,
 }
 
+_KNOWN = re.compile(r"\[~([^\[\]|]*)\|([^\[\]|]*)\]")
 _NUMBER = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 
 
@@ -58,9 +60,12 @@ def _doubts(fact: Fact) -> object:
 def say(message: Message) -> str:
     """Return the message as one English sentence (or a few), without its place."""
     one = message.facts.get("count") == 1
-    # The choice between one and many is made before any text of a file comes in.
-    template = _NUMBER.sub(lambda found: found[1] if one else found[2], SENTENCES[message.code])
+    here = message.facts.get("unknown") != 0
+    # The choices between one and many, and here and elsewhere, are made before any text of a file comes in.
+    template = _KNOWN.sub(lambda found: found[1] if here else found[2], SENTENCES[message.code])
+    template = _NUMBER.sub(lambda found: found[1] if one else found[2], template)
     facts = {name: _doubts(fact) if name == "doubts" else _plain(fact) for name, fact in message.facts.items()}
+    facts["elsewhere"] = ELSEWHERE.get(str(facts.get("elsewhere")), "")
     return template.format(**facts)
 
 

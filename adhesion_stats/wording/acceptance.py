@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-__all__ = ["ACCEPTANCE"]
+__all__ = ["ACCEPTANCE", "ELSEWHERE"]
 
 _VALUES = {
     "mean": "mean",
@@ -31,24 +31,24 @@ _OF_A_VALUE = {
     "met": "The {what}, {value}, reaches the {limit} asked for.",
     "on_limit": "The {what}, {value}, is on the limit of {limit}, and equal meets.",
     "not_met": "The {what}, {value}, is below the {limit} asked for.",
-    "met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} or more; "
+    "met_whatever": "Whatever [~the unknown values are ({unknown} of {n})|is not known{elsewhere}], the {what} is {value} or more; "
     "{limit} is asked for.",
-    "not_met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} at most; "
+    "not_met_whatever": "Whatever [~the unknown values are ({unknown} of {n})|is not known{elsewhere}], the {what} is {value} at most; "
     "{limit} is asked for.",
     "open": "The {what} lies between {low} and {high}, and {limit} is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "open_up": "The {what} is {low} or more, with no upper end, and {limit} is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "open_down": "The {what} is {high} at most and has no lower end, since a very high value widens the spread; "
-    "{limit} is asked for: the unknown values decide ({unknown} of {n}).",
+    "{limit} is asked for: [~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "open_wide": "The {what} has neither an upper nor a lower end, and {limit} is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "all_excused": "The {what} has no end: {limit} is asked for.",
     "choice": "More values than planned are there ({n}), and whether the {what} reaches {limit} depends on which of "
     "them are taken.",
     "too_few": "The {what} can't be formed from a single value: a standard deviation needs two. {limit} is asked for.",
     "no_values": "There is no value from which a {what} could be formed. {limit} is asked for.",
-    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether the {what} can "
+    "not_resolved": "[~With {unknown} of {n} values unknown it|With what is not known{elsewhere} it] could not be proven whether the {what} can "
     "or must reach {limit}.",
 }
 
@@ -57,20 +57,20 @@ _OF_A_VALUE_WITH_UPPER_LIMIT = {
     "met": "The {what}, {value}, stays within the limit: {limit} at most is asked for.",
     "on_limit": "The {what}, {value}, is on the limit of {limit}, and equal meets.",
     "not_met": "The {what}, {value}, exceeds the limit: {limit} at most is asked for.",
-    "met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} at most; no more than "
+    "met_whatever": "Whatever [~the unknown values are ({unknown} of {n})|is not known{elsewhere}], the {what} is {value} at most; no more than "
     "{limit} is asked for.",
-    "not_met_whatever": "Whatever the unknown values are ({unknown} of {n}), the {what} is {value} or more; {limit} at "
+    "not_met_whatever": "Whatever [~the unknown values are ({unknown} of {n})|is not known{elsewhere}], the {what} is {value} or more; {limit} at "
     "most is asked for.",
     "open": "The {what} lies between {low} and {high}, and {limit} at most is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "open_up": "The {what} is {low} or more, with no upper end, and {limit} at most is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "open_down": "The {what} is {high} at most, and no more than {limit} is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     "open_wide": "The {what} has no end known, and {limit} at most is asked for: "
-    "the unknown values decide ({unknown} of {n}).",
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     **{state: _OF_A_VALUE[state] for state in ("choice", "too_few", "no_values")},
-    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether the {what} can "
+    "not_resolved": "[~With {unknown} of {n} values unknown it|With what is not known{elsewhere} it] could not be proven whether the {what} can "
     "or must stay within {limit}.",
 }
 
@@ -78,12 +78,12 @@ _OF_A_VALUE_WITH_UPPER_LIMIT = {
 _SURE = {
     "met": "{is_value}The probability that {truly} is {sure}; {least} is asked for.",
     "not_met": "{is_value}The probability that {truly} is only {sure}; {least} is asked for.",
-    "met_whatever": "Whatever the unknown values are ({unknown} of {n}), the probability that {truly} is at least "
+    "met_whatever": "Whatever [~the unknown values are ({unknown} of {n})|is not known{elsewhere}], the probability that {truly} is at least "
     "{sure}; {least} is asked for.",
-    "not_met_whatever": "Whatever the unknown values are ({unknown} of {n}), the probability that {truly} is at most "
+    "not_met_whatever": "Whatever [~the unknown values are ({unknown} of {n})|is not known{elsewhere}], the probability that {truly} is at most "
     "{sure}; {least} is asked for.",
-    "open": "The probability that {truly} lies between {sure_low} and {sure_high}, and {least} is asked for: the unknown "
-    "values decide ({unknown} of {n}).",
+    "open": "The probability that {truly} lies between {sure_low} and {sure_high}, and {least} is asked for: "
+    "[~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
 }
 _TRULY = {
     **{
@@ -109,33 +109,33 @@ _PART = {
     "rounded up to whole pulls).",
     "not_met": "Only {reached} of {n} values reach {limit}; {z} are asked for ({share} of {n}, rounded up to whole "
     "pulls).",
-    "met_whatever": "Whatever the unknown values are ({unknown}), {reached} of {n} values or more reach {limit}; {z} are "
+    "met_whatever": "Whatever [~the unknown values are ({unknown})|is not known{elsewhere}], {reached} of {n} values or more reach {limit}; {z} are "
     "asked for ({share} of {n}, rounded up to whole pulls).",
-    "not_met_whatever": "Whatever the unknown values are ({unknown}), {could} of {n} values at most reach {limit}; {z} "
+    "not_met_whatever": "Whatever [~the unknown values are ({unknown})|is not known{elsewhere}], {could} of {n} values at most reach {limit}; {z} "
     "are asked for ({share} of {n}, rounded up to whole pulls).",
     **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), _PART_OPEN),
     **dict.fromkeys(
         ("too_few", "no_values", "needs_more", "no_factor", "not_formed"),
         "There is no value to count; {share} of the pulls at {limit} or more are asked for.",
     ),
-    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether {z} of {n} can or "
+    "not_resolved": "[~With {unknown} of {n} values unknown it|With what is not known{elsewhere} it] could not be proven whether {z} of {n} can or "
     "must reach {limit}.",
 }
 
-_HELD_OPEN = "{reached} of {n} pulls surely held {limit}; for the others the unknown values decide ({unknown} of {n})."
+_HELD_OPEN = "{reached} of {n} pulls surely held {limit}; for the others [~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides]."
 _HELD = {
     "met": "Each of the {n} pulls held {limit}.",
     "on_limit": "Each of the {n} pulls held {limit}, one of them just so, which is enough.",
     "not_met": "Only {reached} of {n} pulls held {limit}; each was to hold it.",
     "met_whatever": "Each of the {n} pulls held {limit}; at what stress they would have let go is not known for {unknown}.",
-    "not_met_whatever": "At most {could} of {n} pulls held {limit}, whatever the unknown values are ({unknown}); each was "
+    "not_met_whatever": "At most {could} of {n} pulls held {limit}, whatever [~the unknown values are ({unknown})|is not known{elsewhere}]; each was "
     "to hold it.",
     **dict.fromkeys(("open", "open_up", "open_down", "open_wide", "choice"), _HELD_OPEN),
     **dict.fromkeys(
         ("too_few", "no_values", "needs_more", "no_factor", "not_formed"),
         "There is no pull that could have held {limit}.",
     ),
-    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether each pull can or "
+    "not_resolved": "[~With {unknown} of {n} values unknown it|With what is not known{elsewhere} it] could not be proven whether each pull can or "
     "must have held {limit}.",
 }
 
@@ -146,9 +146,9 @@ _COUNT = {
     "met": "{reached} of {n} values reach {limit}; {z} of {planned} are asked for.",
     "on_limit": "{reached} of {n} values reach {limit}, the deciding one just so; {z} of {planned} are asked for.",
     "not_met": "Only {reached} of {n} values reach {limit}; {z} of {planned} are asked for.",
-    "met_whatever": "Whatever the unknown values are ({unknown}), {reached} of {n} values or more reach {limit}; "
+    "met_whatever": "[~Whatever the unknown values are ({unknown})|Whichever of them are taken], {reached} of {n} values or more reach {limit}; "
     "{z} of {planned} are asked for.",
-    "not_met_whatever": "Whatever the unknown values are ({unknown}), {could} of {n} values at most reach {limit}; "
+    "not_met_whatever": "[~Whatever the unknown values are ({unknown})|Whichever of them are taken], {could} of {n} values at most reach {limit}; "
     "{z} of {planned} are asked for.",
     "open": _COUNT_OPEN,
     "open_up": _COUNT_OPEN,
@@ -162,10 +162,16 @@ _COUNT = {
         ("no_values", "needs_more", "no_factor", "not_formed"),
         "There is no value to count; {z} of {planned} at {limit} or more are asked for.",
     ),
-    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether {z} of "
+    "not_resolved": "[~With {unknown} of {n} values unknown it|With what is not known{elsewhere} it] could not be proven whether {z} of "
     "{planned} can or must reach {limit}.",
 }
 
+# Where that lies which is not known, in a zone whose own values all are: as messages name it -> in words.
+ELSEWHERE = {
+    "pool": " of the zones that share the standard deviation",
+    "failure": " of what broke",
+}
+_UNSEEN = "Whatever is not known{elsewhere}"
 _WHICH = "failed in {codes} over {from} or more of the area"
 _DEEP = ", {depth} deep or deeper"
 
@@ -199,7 +205,8 @@ def _smallest_unless(which: str) -> dict[str, str]:
 def _count_unless(which: str) -> dict[str, str]:
     """Z of n with a way out."""
     rest = f" A pull that {which} counts as one that reaches it."
-    return {state: text + rest for state, text in _COUNT.items()} | {
+    own = {state: text.replace("Whichever of them are taken", _UNSEEN) for state, text in _COUNT.items()}
+    return {state: text + rest for state, text in own.items()} | {
         "all_excused": f"Enough pulls are excused: they {which}. {{z}} of {{planned}} at {{limit}} or more are asked for.",
     }
 
@@ -294,9 +301,9 @@ def _sure() -> dict[str, str]:
 
 
 _DECIDED = {
-    "not_together": "Each criterion could be met on its own, but no values of the unknown pulls ({unknown} of {n}) "
-    "meet them together.",
-    "not_resolved": "With {unknown} of {n} values unknown it could not be proven whether the "
+    "not_together": "Each criterion could be met on its own, but [~no values of the unknown pulls ({unknown} of {n})|"
+    "nothing that is not known{elsewhere}] [~meet|meets] them together.",
+    "not_resolved": "[~With {unknown} of {n} values unknown it|With what is not known{elsewhere} it] could not be proven whether the "
     "requirement can or must be met.",
     "needs_level": "If every unknown value ({unknown} of {n}, {question}) reached {level}, the zone would conform.",
     "needs_one_level": "To conform, the unknown value (1 of {n}, {question}) would have to reach {level}.",
@@ -340,6 +347,7 @@ _DECIDED = {
     "needs_factor": "The contract would have to say which factor holds for {n} values.",
     "needs_not_told": "What the unknown values ({unknown} of {n}, {question}) would have to be can't be said in one level: "
     "the levels common to them that make the zone conform are no single range.",
+    "needs_pooled": "To decide, the unknown values of the zones that share the standard deviation have to become known.",
     "too_few_valid": "Too few pulls are valid to decide: {valid}, and the contract asks for {least} at least.",
     "needs_valid": "At least {more} more valid pulls are needed before anything can be decided ({least} in all).",
     "needs_values": "At least one value is needed.",
@@ -364,7 +372,7 @@ ACCEPTANCE: dict[str, str] = {
     },
     **{f"{kind}_all_excused": _NEVER_STUCK for kind in (*_VALUES_WITH_UPPER_LIMIT, "part", "held")},
     "index_open_down": "The quality index (mean − {lower}) / standard deviation is {high} at most, with no lower end; "
-    "{limit} is asked for: the unknown values decide ({unknown} of {n}).",
+    "{limit} is asked for: [~the unknown values decide ({unknown} of {n})|what is not known{elsewhere} decides].",
     **{f"part_{state}": sentence for state, sentence in _PART.items()},
     **{f"held_{state}": sentence for state, sentence in _HELD.items()},
     **{f"count_{state}": sentence for state, sentence in _COUNT.items()},

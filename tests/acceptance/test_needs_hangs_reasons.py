@@ -293,3 +293,9 @@ def test_every_message_can_be_said(seed: int) -> None:
             assert not any(word in sentence.split() for word in ("nan", "inf", "-inf", "None")), sentence
             fields = {name for _, name, _, _ in string.Formatter().parse(SENTENCES[message.code]) if name}
             assert fields <= set(message.facts), message
+
+
+def test_a_value_that_can_t_be_formed_is_no_matter_of_levels() -> None:
+    """Three exact values, and the method needs 59: no level of unknown values is told, of which there are none."""
+    messages = told(rows_of(1.2, 1.3, 1.4), ("order", "pull-off", "1.00 MPa", 0.95, 0.95))
+    assert [message.code for message in messages] == ["needs_more_values"]

@@ -7,9 +7,10 @@ import math
 import pytest
 from scipy import stats
 
-from adhesion_stats.acceptance import Decisions, Outcome, Reason, decide, hangs_on
+from adhesion_stats.acceptance import Decisions, Outcome, Reason, criterion_reason, decide, hangs_on, needs
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Specification
+from adhesion_stats.wording import say
 from tests.acceptance.build import Row, cases_of, pulls_of, row
 
 
@@ -78,3 +79,22 @@ def test_single_values_have_no_spread_to_pool() -> None:
     """One pull in each zone: nothing can be formed."""
     found = decided(spec_of("0.50 MPa"), rows_of(deck=(1.5,), wall=(1.7,)))
     assert found["deck"].reason == Reason.NEEDS_MORE
+
+
+def test_a_zone_whose_own_values_are_known_is_not_said_to_have_0_unknown_ones() -> None:
+    """Deck has three exact values and shares its spread with wall, which has a bound: the sentences say where that lies
+    which is not known, and what would have to become known.
+    """
+    rows = rows_of(deck=(1.4, 1.5, 1.6), wall=(1.2, 1.8, ">1.5"))
+    texts = []
+    for limit in ("0.50 MPa", "1.80 MPa"):
+        spec = spec_of(limit)
+        found = decided(spec, rows)
+        texts.append(say(criterion_reason(found["deck"].criteria[0], found["deck"])))
+        texts += [say(message) for message in needs(spec, cases_of(rows, spec), found).get("deck", ())]
+    assert not [text for text in texts if "(0 of" in text or "0 of 3" in text]
+    assert texts[0].startswith("With what is not known of the zones that share the standard deviation it could not be")
+    assert texts[1].startswith("To decide, the unknown values of the zones that share the standard deviation")
+    assert texts[2].startswith(
+        "Whatever is not known of the zones that share the standard deviation, the characteristic"
+    )

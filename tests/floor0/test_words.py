@@ -69,3 +69,16 @@ def test_no_sentence_leaves_its_number_open() -> None:
     for code, text in SENTENCES.items():
         assert "(s)" not in text, code
         assert text.count("|") == len(re.findall(r"\[[^\[\]|]*\|[^\[\]|]*\]", text)), code
+
+
+def test_no_sentence_puts_a_count_of_nought_in_brackets() -> None:
+    """Where a zone's own values are all known, each sentence on what is not known says so in other words."""
+    facts = dict.fromkeys(re.findall(r"{(\w+)}", " ".join(SENTENCES.values())), "x")
+    wanted = {code for code in SENTENCES if "({unknown}" in SENTENCES[code] and not code.startswith("needs_")}
+    assert len(wanted) > 40
+    for code in sorted(wanted):
+        for where, words in (("pool", "share the standard deviation"), ("failure", "what broke")):
+            text = say(Message(code, facts={**facts, "unknown": 0, "n": 5, "elsewhere": where}))
+            assert "(0" not in text, code
+            assert words in text or "Whichever of them" in text, code
+        assert "(2" in say(Message(code, facts={**facts, "unknown": 2, "n": 5})), code
