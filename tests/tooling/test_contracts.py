@@ -13,6 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 ROOMS = [
     *(
+        "twin",
         "cli",
         "audit",
         "reporting",
@@ -101,6 +102,9 @@ FORBIDDEN = [
     ("reporting", "adhesion_stats.statistics", "statistics in reporting"),
     ("reporting", "scipy", "statistics in reporting"),
     ("judging", "adhesion_stats.wording", "sentences below reporting"),
+    ("twin", "adhesion_stats.messages", "anything shared with the twin"),
+    ("twin", "numpy", "more than the standard library and mpmath in the twin"),
+    ("audit", "adhesion_stats.twin", "the product leaning on the twin"),
 ]
 
 
