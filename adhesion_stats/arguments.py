@@ -118,6 +118,11 @@ def _audit(command: Parser) -> None:
     command.add_argument("--readings", type=Path, metavar="FILE", help="your own copy of the readings, used instead")
     _new_folder(command, "new folder for audit.html and audit.json", metavar="NEW_DIR", required=False)
     command.add_argument("--against", type=Path, metavar="OTHER_DIR", help="compare the results of two records instead")
+    command.add_argument(
+        "--independent",
+        action="store_true",
+        help="also compute it by a slow plain twin that shares no code with this program, and show both",
+    )
     for what, text in (
         ("manifest", "hash of the manifest that came to you another way"),
         ("specification", "hash of the specification that the contract names"),

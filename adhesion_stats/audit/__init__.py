@@ -1,12 +1,13 @@
 """Audit: is a received record whole, does it follow from its raw files, and what could not be seen?
 
-========== =============================================================================================
-received   the files of a folder as bytes, without trusting it
-integrity  hashes, missing and extra files, whether the parts name each other rightly
-recompute  the results again, from the raw files, in a fresh process with the installed library
-documents  page and notebook against what the results give
-outside    hashes and keys that came another way
-========== =============================================================================================
+=========== ============================================================================================
+received    the files of a folder as bytes, without trusting it
+integrity   hashes, missing and extra files, whether the parts name each other rightly
+recompute   the results again, from the raw files, in a fresh process with the installed library
+documents   page and notebook against what the results give
+outside     hashes and keys that came another way
+independent the same by the twin, which shares no code with the library
+=========== ============================================================================================
 
 Nothing of the folder is executed. Imports everything below; must not be imported by anything but the command line.
 """
@@ -21,10 +22,12 @@ from typing import Literal
 
 from adhesion_stats.assessment.results import FORMAT_VERSION as RESULTS_VERSION
 from adhesion_stats.audit.documents import CellChange, check_cells, check_outputs, check_page
+from adhesion_stats.audit.independent import independent_opinion
 from adhesion_stats.audit.integrity import Record, digest, record_of
 from adhesion_stats.audit.outside import Outside, check_outside
 from adhesion_stats.audit.received import receive
 from adhesion_stats.audit.recompute import Recomputation, recompute, relative, what_changed
+from adhesion_stats.errors import WrongUsage
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.record import Change, Comparison, canonical_bytes, put
 from adhesion_stats.record.manifest import machine, versions
@@ -42,7 +45,7 @@ __all__ = [
 ]
 
 FORMAT, FORMAT_VERSION = "adhesion_stats audit", 1
-Outcome = Literal["reproduced", "numbers differ", "altered"]
+Outcome = Literal["reproduced", "second opinion differs", "numbers differ", "altered"]
 _MOST_DIFFERENCES = 1000
 
 
@@ -53,7 +56,8 @@ class Audit:
     Attributes
     ----------
     outcome
-        "reproduced", "numbers differ", or "altered" (damaged, or changed after it was made), the worst that holds.
+        "reproduced", "second opinion differs" (reproduced, and the twin finds other numbers), "numbers differ", or
+        "altered" (damaged, or changed after it was made), the worst that holds.
     record
         The record as received.
     messages
@@ -70,6 +74,8 @@ class Audit:
         Cells of the notebook that are not the shipped ones.
     new_findings
         Findings of the recomputation (as dictionaries) that the record does not show.
+    second
+        What the twin says (see ``twin.SecondOpinion.as_dict``); None where it was not asked, or could not be.
     """
 
     outcome: Outcome
@@ -82,6 +88,7 @@ class Audit:
     versions: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
     cells: tuple[CellChange, ...] = ()
     new_findings: tuple[Mapping[str, object], ...] = ()
+    second: Mapping[str, object] | None = None
 
     def as_dict(self) -> dict[str, object]:
         """Plain values, as written to audit.json."""
@@ -117,6 +124,7 @@ class Audit:
             "versions": {name: list(pair) for name, pair in sorted(self.versions.items())},
             "cells": [{"cell": c.cell, "what": c.what, "lines": list(c.lines)} for c in self.cells],
             "new_findings": [dict(finding) for finding in self.new_findings],
+            "second_opinion": None if self.second is None else dict(self.second),
         }
 
 
@@ -125,7 +133,9 @@ def _plain(value: object) -> object:
     return value if isinstance(value, str | int | float | bool | list | dict) or value is None else repr(value)
 
 
-def audit_record(folder: Path, *, readings: Path | None = None, outside: Outside | None = None) -> Audit:
+def audit_record(
+    folder: Path, *, readings: Path | None = None, outside: Outside | None = None, independent: bool = False
+) -> Audit:
     """Audit the record in ``folder``.
 
     Parameters
@@ -136,6 +146,8 @@ def audit_record(folder: Path, *, readings: Path | None = None, outside: Outside
         The auditor's own copy of the readings, used in place of the one in the folder.
     outside
         What came another way.
+    independent
+        Whether the twin is asked for a second opinion.
 
     Raises
     ------
@@ -171,8 +183,11 @@ def audit_record(folder: Path, *, readings: Path | None = None, outside: Outside
         messages.append(Message("audit_revision", Severity.NOTE, facts=facts))
     if differing:
         messages.append(Message("audit_versions_differ", Severity.NOTE, facts={"names": tuple(sorted(differing))}))
+    second = None
+    if independent and record.results is not None and answer.unusable != "specification":
+        second = independent_opinion(files, record.results, answer.layout)
     return Audit(
-        _outcome(messages, comparison),
+        _outcome(messages, comparison, second),
         record,
         tuple(messages),
         comparison,
@@ -182,13 +197,26 @@ def audit_record(folder: Path, *, readings: Path | None = None, outside: Outside
         differing,
         tuple(cells),
         tuple(new),
+        second,
     )
 
 
-def audit_named(folder: str, readings: str = "", manifest_sha256: str = "", specification_sha256: str = "") -> Audit:
-    """Audit with everything named by texts, as in the parameter cell of a notebook; "" for what there is not."""
+def audit_named(
+    folder: str,
+    readings: str = "",
+    manifest_sha256: str = "",
+    specification_sha256: str = "",
+    independent: str = "",
+) -> Audit:
+    """Audit with everything named by texts, as in the parameter cell of a notebook; "" for what there is not.
+
+    ``independent``: "yes" asks for the second opinion. Raises ``WrongUsage`` for another word.
+    """
+    if independent.strip() not in {"", "yes", "no"}:
+        raise WrongUsage(f'independent takes "yes", "no" or ""; came: {independent!r}.')
     outside = Outside(manifest_sha256.strip(), specification_sha256.strip())
-    return audit_record(Path(folder), readings=Path(readings) if readings else None, outside=outside)
+    own = Path(readings) if readings else None
+    return audit_record(Path(folder), readings=own, outside=outside, independent=independent.strip() == "yes")
 
 
 def compare_records(folder: Path, other: Path) -> tuple[Record, Record, Comparison | None, list[Change]]:
@@ -220,10 +248,14 @@ def rezoned_between(first: Record, second: Record) -> Mapping[str, object] | Non
     return None if found is None else found.as_dict()
 
 
-def _outcome(messages: Sequence[Message], comparison: Comparison | None) -> Outcome:
+def _outcome(
+    messages: Sequence[Message], comparison: Comparison | None, second: Mapping[str, object] | None = None
+) -> Outcome:
     if any(message.severity is Severity.ERROR for message in messages):
         return "altered"
-    return "numbers differ" if comparison is None or comparison.differences else "reproduced"
+    if comparison is None or comparison.differences:
+        return "numbers differ"
+    return "second opinion differs" if second is not None and second["outcome"] == "differs" else "reproduced"
 
 
 def _raw(record: Record, readings: Path | None, messages: list[Message]) -> dict[str, tuple[str, bytes]] | None:

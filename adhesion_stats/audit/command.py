@@ -1,7 +1,8 @@
 """The commands ``audit``, ``sign`` and ``crate``: from arguments to an answer, an exit code, and new files.
 
-Exit codes of an audit: 0 reproduced, 4 numbers differ, 5 damaged or altered; 3 and 2 where, in a record that is whole,
-readings or specification can't be used by the installed version.
+Exit codes of an audit: 0 reproduced, 4 numbers differ (those of a second opinion too), 5 damaged or altered; 3 and 2
+where, in a record that is whole, readings or specification can't be used by the installed version; 3 also where a
+second opinion was asked for and the twin can't read the readings.
 """
 
 from __future__ import annotations
@@ -43,7 +44,10 @@ def exit_code(audit: Audit) -> int:
         return ALTERED
     if audit.unusable is not None:
         return UNUSABLE if audit.unusable == "readings" else USAGE
-    return {"reproduced": REPRODUCED, "numbers differ": DIFFERS, "altered": ALTERED}[audit.outcome]
+    if audit.outcome == "reproduced":
+        not_made = audit.second is not None and audit.second["outcome"] == "not made"
+        return UNUSABLE if not_made else REPRODUCED
+    return ALTERED if audit.outcome == "altered" else DIFFERS
 
 
 def run_audit(arguments: argparse.Namespace) -> int:
@@ -57,7 +61,9 @@ def run_audit(arguments: argparse.Namespace) -> int:
         return _against(arguments.folder, arguments.against)
     outside = _outside(arguments)
     print("Checking hashes and recomputing from the raw files", file=sys.stderr, flush=True)  # noqa: T201 - a command
-    audit = audit_record(arguments.folder, readings=arguments.readings, outside=outside)
+    audit = audit_record(
+        arguments.folder, readings=arguments.readings, outside=outside, independent=arguments.independent
+    )
     found = audit.as_dict()
     content = canonical_bytes(found)
     print(content.decode() if arguments.json else audit_text(found), end="" if arguments.json else "\n")  # noqa: T201

@@ -20,7 +20,7 @@ from adhesion_stats.audit.worker import RESULTS
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.record import Change, Comparison, Difference, changes, compare_results, read_results
 
-__all__ = ["LONGEST", "Recomputation", "recompute", "relative", "what_changed"]
+__all__ = ["LONGEST", "Recomputation", "answer_of", "recompute", "relative", "what_changed"]
 
 LONGEST = 900.0  # s; a contract of a thousand zones takes less than a minute
 _KEPT = ("HOME", "LANG", "LC_ALL", "PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR", "USERPROFILE", "WINDIR")
@@ -36,11 +36,14 @@ class Recomputation:
         The results, None where the raw files can't be used.
     unusable
         "readings" or "specification" where these can't be used, with ``messages`` (as dictionaries) that say why.
+    layout
+        The layout as the readings were understood, as TOML; "" where they can't be used.
     """
 
     results: Mapping[str, object] | None
     unusable: str | None
     messages: Sequence[Mapping[str, object]]
+    layout: str = ""
 
 
 def recompute(
@@ -66,23 +69,27 @@ def recompute(
             "specification": specification[0],
             "layout": "" if layout is None else layout[0],
         }
-        answer = _answer(folder, job)
+        answer = answer_of("adhesion_stats.audit.worker", folder, job)
         results = None
         if answer["unusable"] is None:
             results = read_results((folder / RESULTS).read_bytes())
     unusable, messages = answer["unusable"], answer["messages"]
     assert isinstance(messages, list)
-    return Recomputation(results, unusable if isinstance(unusable, str) else None, messages)
+    return Recomputation(results, unusable if isinstance(unusable, str) else None, messages, str(answer["layout"]))
 
 
-def _answer(folder: Path, job: Mapping[str, str]) -> dict[str, object]:
+def answer_of(module: str, folder: Path, job: Mapping[str, object]) -> dict[str, object]:
+    """What a module answers to a job, started in a fresh process with ``folder`` as its working folder.
+
+    Raises as ``recompute`` does.
+    """
     root = Path(__file__).resolve().parents[2]
     environment = {name: os.environ[name] for name in _KEPT if name in os.environ}
     environment |= {"PYTHONPATH": str(root), "PYTHONSAFEPATH": "1", "PYTHONHASHSEED": "0", "PYTHONUTF8": "1"}
     environment |= {"PYTHONDONTWRITEBYTECODE": "1"}
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "adhesion_stats.audit.worker"],
+        done = subprocess.run(  # noqa: S603 - a module of ours; nothing of the folder is an argument
+            [sys.executable, "-m", module],
             input=json.dumps(job).encode(),
             capture_output=True,
             cwd=folder,

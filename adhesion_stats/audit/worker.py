@@ -30,10 +30,11 @@ def main() -> int:
         reading = readings_from(Path("readings").read_bytes(), file=job["readings"], specification=terms, layout=layout)
     except (UnusableReadings, InvalidSpecification) as error:
         kind = "readings" if isinstance(error, UnusableReadings) else "specification"
-        json.dump({"unusable": kind, "messages": [message.as_dict() for message in error.messages]}, sys.stdout)
+        messages = [message.as_dict() for message in error.messages]
+        json.dump({"unusable": kind, "messages": messages, "layout": ""}, sys.stdout)
         return 0
     Path(RESULTS).write_bytes(canonical_bytes(assess(reading, terms).as_dict()))
-    json.dump({"unusable": None, "messages": []}, sys.stdout)
+    json.dump({"unusable": None, "messages": [], "layout": reading.layout.to_toml()}, sys.stdout)
     return 0
 
 

@@ -23,6 +23,11 @@ from adhesion_stats.reporting.model import (
 )
 from adhesion_stats.reporting.numbers import count
 from adhesion_stats.reporting.results import MessageDict
+from adhesion_stats.reporting.second_opinion import (
+    SecondOpinionDict,
+    second_opinion_lines,
+    second_opinion_section,
+)
 from adhesion_stats.reporting.sections.parts import cell, line, sentence, table
 from adhesion_stats.reporting.words import fill, word
 from adhesion_stats.wording import SENTENCES
@@ -80,6 +85,7 @@ class _Audit(TypedDict):
     versions: dict[str, list[str | None]]
     cells: list[_CellChange]
     new_findings: list[MessageDict]
+    second_opinion: SecondOpinionDict | None
 
 
 def _typed(audit: Mapping[str, object]) -> _Audit:
@@ -102,7 +108,14 @@ def audit_document(audit: Mapping[str, object]) -> Document:
         subtitle=word("a_kind"),
         banner="",
         head=Facts(head, role="head"),
-        sections=(_answer(data), _numbers(data), _made_with(data), _limits(), _files(data)),
+        sections=(
+            _answer(data),
+            second_opinion_section(data.get("second_opinion")),
+            _numbers(data),
+            _made_with(data),
+            _limits(),
+            _files(data),
+        ),
     )
 
 
@@ -250,8 +263,12 @@ def audit_text(audit: Mapping[str, object]) -> str:
     lines += [f"{message['severity']}: {_sentence(message)}" for message in data["messages"]]
     new = word("a_new_finding")
     lines += [f"{new}: {text}" for text in _said(data["new_findings"])]
-    lines.append(f"{word('a_manifest')}: {data['record']['manifest_sha256'] or word('nothing')}")
-    return "\n".join(part for text in lines for part in wrapped(visible(text), WIDTH))
+    whole = [part for text in lines for part in wrapped(visible(text), WIDTH)]
+    second = data.get("second_opinion")
+    if second is not None:
+        whole += second_opinion_lines(second)
+    hashed = f"{word('a_manifest')}: {data['record']['manifest_sha256'] or word('nothing')}"
+    return "\n".join([*whole, *wrapped(hashed, WIDTH)])
 
 
 def comparison_text(audit: Mapping[str, object], first: str, second: str) -> str:

@@ -13,6 +13,7 @@ from adhesion_stats.reporting.audit_words import AUDIT_WORDS
 from adhesion_stats.reporting.model import Part
 from adhesion_stats.reporting.plan_words import PLAN_WORDS
 from adhesion_stats.reporting.risk_words import RISK_WORDS
+from adhesion_stats.reporting.second_opinion_words import SECOND_OPINION_WORDS
 
 __all__ = ["CONDITIONS_IN_WORDS", "LABELS_IN_WORDS", "WORDS", "broke_at", "fill", "word"]
 
@@ -470,6 +471,7 @@ WORDS: dict[str, str] = {
     "c_hash": "SHA-256",
     "inputs_note": "Whoever holds these files can compute the same decisions again.",
     **AUDIT_WORDS,
+    **SECOND_OPINION_WORDS,
     # places of failure
     "at_A": "A substrate",
     "at_Y": "Y dolly adhesive",

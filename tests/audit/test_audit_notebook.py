@@ -20,7 +20,7 @@ def test_the_file_is_a_valid_notebook_without_outputs() -> None:
     nbformat.validate(notebook)
     assert all(cell["outputs"] == [] for cell in notebook["cells"] if cell["cell_type"] == "code")
     names = parameter_names(nbformat.reads(json.dumps(notebook), as_version=4))
-    assert names == ("folder", "readings", "manifest_sha256", "specification_sha256")
+    assert names == ("folder", "readings", "manifest_sha256", "specification_sha256", "independent")
 
 
 def test_the_default_folder_is_the_committed_record() -> None:
