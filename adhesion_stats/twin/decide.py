@@ -26,7 +26,7 @@ from mpmath import mpf
 from adhesion_stats.twin.breaks import Ends, area_ends, area_value, by_failure_ends, depends_alone, view_bounds
 from adhesion_stats.twin.forms import Form, OfMean, Rank, Spread, Unformed, form_of
 from adhesion_stats.twin.model import INFINITE, NotKnown
-from adhesion_stats.twin.terms import AREA_KINDS, AllOf, AnyOf, Criterion, Requirement, Terms, criteria
+from adhesion_stats.twin.terms import AREA_KINDS, KINDS, AllOf, AnyOf, Criterion, Requirement, Terms, criteria
 from adhesion_stats.twin.values import Number, Value
 
 __all__ = ["Found", "ZoneDecision", "decide"]
@@ -148,6 +148,8 @@ def _alone(
     asked: dict[str, _Strength],
 ) -> Found:
     """One criterion taken alone; ``asked`` takes what it is about, where that is strengths."""
+    if criterion.strange and criterion.kind in KINDS:
+        raise NotKnown("key", criterion.strange)
     if criterion.kind in AREA_KINDS:
         return Found(criterion, area_ends(criterion, values, terms))
     if depends_alone(criterion):

@@ -38,6 +38,8 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "unit": ("unit",),
 }
 NEEDED = frozenset(_WORDS)
+# Columns that change what a value means and that the twin does not read: loads that were held, not pulled to failure.
+_OTHERWISE = {"proof", "proof_load", "held", "proof load", "proof stress"}
 _BRACKET = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)")
 _TRAILING = re.compile(r"(.*\S)\s+(MPa|N/mm²|N/mm2|kPa|psi|kN|N|lbf|mm|cm|in)")
 _FIELD = {word: name for name, words in _WORDS.items() for word in words}
@@ -83,6 +85,9 @@ def columns_of(sheet: Sheet, layout: Mapping[str, object], understood: Mapping[s
         width = max(len(texts), len(below))
         lines = [line + [""] * (width - len(line)) for line in (texts, below)]
         texts, height = [f"{a} {b}".strip() for a, b in zip(*lines, strict=True)], 2
+    other = {*_texts(understood.get("columns")), *named} & _OTHERWISE
+    if other or any(_bare(text)[0] in _OTHERWISE for text in texts):
+        raise NotKnown("proof")
     found = Columns(number, height, {}, _texts(layout.get("units")), {})
     _by_layout(found, texts, named)
     _by_words(found, texts)

@@ -118,7 +118,7 @@ def opinion_of(
     terms = terms_of(specification, published)
     own = terms.table("readings")
     pulls, taken = read_pulls(readings[1], readings[0], {**own, **layout}, understood)
-    found = Opinion(unchecked=list(taken))
+    found = Opinion(unchecked=[*taken, *(Unchecked("", "table", name) for name in terms.strange)])
     pulls = [_with_record(pull, doubted, against_method, found.unchecked) for pull in pulls]
     pulls, terms, found.parts = parted(pulls, terms)
     found.pulls = pulls

@@ -23,6 +23,17 @@ KINDS = (
     "mean_less_sd_at_least", "quality_index_at_least", "share_below_at_most", "cov_at_most", "pulls_at_or_above",
     "held_at", "failure_share", "pulls_with_failure", "each_pull",
 )  # fmt: skip
+# What may stand beside the kind in a criterion; of another key nobody told the twin what it means.
+_KEYS = {
+    "question", "source", "governs", "guard", "zones", "groups", "stage", "required", "least_valid", "k",
+    "lower_limit", "at_least", "at_most", "of", "at_least_share", "unless_failed", "only_failed",
+    "within_same_failure", "from", "depth_from", "otherwise", "method", "content", "confidence", "known_cov",
+    "known_sd", "pooled_over",
+}  # fmt: skip
+_TABLES_KNOWN = {
+    "contract", "report", "pulls", "glue", "interface", "rounding", "screening", "method", "readings", "plan",
+    "exclude", "determination", "ladder", "group", "require", "uncertainty",
+}  # fmt: skip
 AREA_KINDS = ("failure_share", "pulls_with_failure")
 
 
@@ -38,6 +49,11 @@ class Criterion:
     def question(self) -> str:
         """What a criterion on strengths asks: "pull-off", an interface or a layer; "" for one on areas."""
         return "" if self.kind in AREA_KINDS else str(self.table.get("question", "pull-off"))
+
+    @property
+    def strange(self) -> str:
+        """A key of its table that the twin does not know, "" for none."""
+        return next((key for key in self.table if key not in _KEYS and key != self.kind), "")
 
 
 @dataclass(frozen=True)
@@ -82,6 +98,11 @@ class Terms:
         """One table of the file, {} where it is not there."""
         found = self.whole.get(name, {})
         return found if isinstance(found, Mapping) else {}
+
+    @property
+    def strange(self) -> tuple[str, ...]:
+        """Tables of the file that the twin does not know."""
+        return tuple(name for name in self.whole if name not in _TABLES_KNOWN)
 
     @property
     def glue_codes(self) -> tuple[str, ...]:

@@ -91,3 +91,12 @@ def test_a_kind_that_is_not_known_is_named() -> None:
     assert why is not None
     assert (why.code, why.detail) == ("kind", "bend_strength_at_least")
     assert decided(require.replace("1.00", "2.00"), *SAME).outcome == "does not conform"
+
+
+def test_a_key_that_is_not_known_is_named() -> None:
+    """A criterion with a key that nobody told the twin of may mean something else: it is not decided."""
+    found = decided('mean_at_least = "1.00 MPa"\nprobability_of_conformity_at_least = 0.95', *SAME)
+    assert found.outcome is None
+    why = found.found[0].why_not
+    assert why is not None
+    assert (why.code, why.detail) == ("key", "probability_of_conformity_at_least")

@@ -60,6 +60,13 @@ def test_what_stands_in_a_cell_and_is_no_number_is_kept() -> None:
     assert [(one.what, one.code, one.detail) for one in pull.unread] == [("row 2", "cell", "1.2 to 1.4")]
 
 
+def test_proof_loads_are_not_taken_for_strengths() -> None:
+    """A column that says what was held changes what the values mean; the twin does not read such a file."""
+    with pytest.raises(NotKnown) as refused:
+        read("zone,strength [MPa],held\nD,1.5,yes\n")
+    assert refused.value.code == "proof"
+
+
 def test_the_layout_decides() -> None:
     """Columns, zones, rows that are no pulls, words for letters, a size for all."""
     text = "a,b,c\nnorth,3,wire\nNorth,3,A\nsum,6,\n"
