@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from adhesion_stats.acceptance import cases, zones_of
+from adhesion_stats.assessment.at_hand import at_hand_messages
 from adhesion_stats.assessment.measurements import measurement_messages
 from adhesion_stats.assessment.published import published_messages
 from adhesion_stats.assessment.pull_facts import pull_facts
@@ -55,6 +57,7 @@ def check(reading: Reading, specification: Specification | None = None) -> Check
         messages.extend(measurement_messages(pulls, judgement.standing, terms))
         messages.extend(substrate_messages(pulls, judgement.standing, terms))
         messages.extend(sense_messages(specification, pulls))
+        messages.extend(_at_hand(pulls, specification, settled))
     messages.extend(published_messages(terms))
     facts = pull_facts(pulls, judgement.standing, None, terms)
     return Check(pulls, judgement.standing, tuple(facts), tuple(messages))
@@ -72,6 +75,14 @@ def _glue_undecided(pulls: Pulls, standing: Standing, codes: tuple[str, ...]) ->
         )
         for i in partly
     ]
+
+
+def _at_hand(pulls: Pulls, specification: Specification, settled: Settled) -> list[Message]:
+    """What the pulls at hand can't do whatever their values are, in the populations that would be decided."""
+    parts = parted(pulls, specification)
+    zones = zones_of(parts.pulls, parts.specification)
+    standing = judge(parts.pulls, parts.specification, settled).standing
+    return at_hand_messages(parts.specification, cases(parts.pulls, standing, parts.specification, settled, zones))
 
 
 def standing_messages(pulls: Pulls, standing: Standing) -> list[Message]:

@@ -97,9 +97,11 @@ def parse_failure(text: str, own_words: Mapping[str, str], *, c1583: bool = Fals
     if _SCHEME.fullmatch(plain):
         return Composition(problem=FailureProblem.SCHEME)
     plain = plain.replace("—/", "-/").replace("–/", "-/").replace("−/", "-/")
+    if "<" in plain or ">" in plain:  # stand for a phrase below, and say nothing in a composition
+        return Composition(problem=FailureProblem.UNCLEAR)
     tokens = _tokens(plain, own_words)
     used_words = False
-    if tokens is None and not re.search(r"[<>?~≈≥≤]", plain):
+    if tokens is None and not re.search(r"[?~≈≥≤]", plain):
         tokens = _tokens(_words_as_codes(plain), own_words)
         used_words = True
     if tokens is None:

@@ -16,14 +16,15 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.markers import is_no, is_yes
-from adhesion_stats.intake.numbers import NUMBER, plain_digits
+from adhesion_stats.intake.numbers import NUMBER, parse, plain_digits
+from adhesion_stats.intake.quantities import is_unit
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 __all__ = [
-    "BELOW", "Held", "ProofCell", "held_by_column", "held_heading", "held_in_words", "held_quantity", "proof_cell",
-    "proof_heading",
+    "BELOW", "Held", "ProofCell", "held_at", "held_by_column", "held_heading", "held_in_words", "held_quantity",
+    "proof_cell", "proof_heading",
 ]  # fmt: skip
 
 BELOW = 1.0 - 1e-10  # what let go lies below the proof stress: nearer to it than any reading, and not equal to it
@@ -208,6 +209,19 @@ def held_quantity(text: str) -> bool:
     for end in ("mpa", "n mm2", "psi", "kn", "n", "kpa"):
         words = words.removesuffix(f" {end}").removesuffix(f" in {end}")
     return words in _HELD_QUANTITY
+
+
+def held_at(heading: str) -> tuple[float, str] | None:
+    """Number and unit ("" where none) of a heading such as "held at 1.5 MPa"; None where it is none, or reads twice.
+
+    >>> held_at("no failure at 1,5 MPa"), held_at("1.5 MPa")
+    ((1.5, 'MPa'), None)
+    """
+    found = proof_cell(heading, lambda word: is_unit(word, "strength"))
+    if found is None or found.held is not Held.HELD:
+        return None
+    _, number = parse(found.number)
+    return None if number.problem else (number.value, found.unit)
 
 
 def held_heading(text: str) -> bool:

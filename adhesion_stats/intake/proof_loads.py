@@ -24,7 +24,8 @@ import numpy as np
 
 from adhesion_stats.coded import Coded, Texts
 from adhesion_stats.intake.numeric import read_numbers
-from adhesion_stats.intake.proof import BELOW, Held, held_by_column, held_in_words
+from adhesion_stats.intake.proof import BELOW, Held, held_at, held_by_column, held_in_words
+from adhesion_stats.intake.quantities import to_inside
 from adhesion_stats.intake.strength import COLUMN_MPA, LOAD_N
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import Bound, not_given
@@ -87,8 +88,8 @@ def proof_loads(
         above, under = (mpa > proof) & ~near, (mpa < proof) & ~near
         doubt = open_rows & ((said.held & under) | (said.let_go & (above | near)))
         held |= open_rows & said.held & (near | np.isnan(proof))
-        words = _in_words(joined.column) if column is not None else ~here
         blank = ~here & ~np.isnan(proof)
+        words = _in_words(joined.column) if blank.any() else here
         by_proof = blank & (said.held | (words & ~said.let_go))
         below_proof = blank & said.let_go & ~words
         mpa = np.where(by_proof, proof, np.where(below_proof, proof * BELOW, mpa))
@@ -179,6 +180,9 @@ def _proof_mpa(
                 plausible=window, must=False,
             )  # fmt: skip
             return found.value if name == "proof" else found.value / area_mm2, column
+    at = None if "held" not in plan.columns else held_at(table.columns[plan.columns["held"]].heading)
+    if at is not None and (unit := at[1] or units.get("strength", "")):
+        return np.full(len(table), at[0] * to_inside(unit, "strength")[0]), None
     return not_given(len(table)), None
 
 

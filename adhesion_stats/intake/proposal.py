@@ -13,7 +13,7 @@ from adhesion_stats.intake.cells import cells_of
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.heading_rows import KEY_FIELDS
 from adhesion_stats.intake.headings import Heading, understand
-from adhesion_stats.intake.proof import held_quantity, proof_heading
+from adhesion_stats.intake.proof import held_at, held_quantity, proof_heading
 from adhesion_stats.messages import Fact, Severity
 from adhesion_stats.terms.layout import Evidence
 
@@ -81,6 +81,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
         _choose(plan, name, columns, known, grid, row, findings)
     _place_as_id(plan, known, grid, heading)
     _proof_as_measure(plan, known)
+    _held_in_heading(plan, known, taken)
     _dolly(plan, known)
     _zone_instead(plan, known, grid, row, layout, findings)
     _say_planned_zone(plan, known, grid, row, findings)
@@ -159,6 +160,16 @@ def _proof_as_measure(plan: Plan, known: list[Heading]) -> None:
         if "held" not in plan.columns and held_quantity(known[at].text):
             plan.columns["held"] = at
             plan.evidence["columns.held"] = Evidence(f'heading "{known[at].text}"')
+
+
+def _held_in_heading(plan: Plan, known: list[Heading], taken: set[int]) -> None:
+    """A column headed "held at 1.5 MPa" beside strengths says which pulls held that stress."""
+    if {"held", "proof", "proof_load"} & plan.columns.keys() or "strength" not in plan.columns:
+        return
+    found = [c for c, said in enumerate(known) if c not in taken and not said.field and held_at(said.text) is not None]
+    if len(found) == 1:
+        plan.columns["held"] = found[0]
+        plan.evidence["columns.held"] = Evidence(f'heading "{known[found[0]].text}"')
 
 
 def _named(texts: tuple[str, ...], wanted: str) -> int | None:

@@ -7,6 +7,7 @@ import pytest
 
 from adhesion_stats.acceptance import Outcome
 from adhesion_stats.assessment import assess
+from adhesion_stats.assessment.check import check
 from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.intake import Reading, read_bytes, understand_bytes
 from adhesion_stats.intake.proof import held_in_words
@@ -152,6 +153,19 @@ def test_strengths_beside_proof_loads() -> None:
     assert np.isnan(pulls.strength_mpa[8])
 
 
+def test_the_heading_can_name_the_stress_that_was_held() -> None:
+    """Held at 1.5 MPa: yes without a strength is at least 1.5, with 1.5 too; 1.9 was pulled on; no and 1.2 broke."""
+    rows = "Z,p1,,yes\nZ,p2,1.5,yes\nZ,p3,1.9,yes\nZ,p4,1.2,no\nZ,p5,,no\nZ,p6,1.2,yes\n"
+    reading = read("zone,id,strength MPa,held at 1.5 MPa\n" + rows)
+    pulls = reading.pulls
+    least, exact, most = Bound.AT_LEAST, Bound.EXACT, Bound.AT_MOST
+    assert pulls.bound.tolist() == [least, least, exact, exact, most, exact]
+    assert pulls.strength_mpa[0] == 1.5
+    assert pulls.doubts[5] == ("proof_load_disagrees",)
+    again = read("zone,id,strength MPa,held at 1.5 MPa\n" + rows, reading.layout.to_toml())
+    assert again.pulls.bound.tolist() == pulls.bound.tolist()
+
+
 def test_a_proof_stress_beside_strengths_alone_changes_nothing() -> None:
     """It may be no more than the limit of the contract."""
     pulls = read("zone,id,strength MPa,proof stress MPa\nZ,p1,1.9,1.5\nZ,p2,1.5,1.5\nZ,p3,,1.5\n").pulls
@@ -206,3 +220,18 @@ def test_open_questions_stand_in_the_written_layout() -> None:
     text = layout_text(layout, messages)
     assert "#proof_held = true" in text
     assert "#proof_held = false" in text
+
+
+def test_what_was_only_loaded_short_of_the_limit_is_said_by_check_too() -> None:
+    """Before anything is decided."""
+    terms = parse_specification(b'[contract]\ntitle = "t"\n[[require]]\nheld_at = "1.50 MPa"\n', file="t.toml")
+    codes = [message.code for message in check(read(f"{HEAD}\nZ;p1;held at 1.2\n"), terms).messages]
+    assert "sense_only_bounds" in codes
+
+
+def test_angle_brackets_in_a_failure_are_no_code() -> None:
+    """They stand for a phrase while words are read; in a file they are signs that say nothing."""
+    for text in ("<B>", "< ) >", "<foo> 100"):
+        reading = read(f"zone;id;strength MPa;failure\nZ;p1;1.5;{text}\n")
+        assert reading.pulls.failure(0) == {}
+        assert "failure_unclear" in [message.code for message in reading.messages]
