@@ -5,6 +5,7 @@ cells       the raw cells of a text file or a workbook
 headings    which column is what
 readings    pulls, every number exact as written
 terms       what the contract asks
+reconcile   what is taken over from the record, and said
 standing    which pulls count
 values      what is known of each value
 formulas    mean, standard deviation, factors of characteristic values

@@ -62,6 +62,8 @@ def _text(content: bytes, layout: dict[str, object]) -> Sheet:
         raise NotKnown("encoding", encoding) from error
     separator = str(layout.get("separator") or "")
     separator = {"tab": "\t", "": _separator(text)}.get(separator, separator)
+    if len(separator) != 1:
+        raise NotKnown("form", f"a text without columns ({separator})")
     rows = {}
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
     before = 0

@@ -17,6 +17,7 @@ from adhesion_stats.twin.decide import Found
 from adhesion_stats.twin.model import NotKnown, Pull, Unchecked
 from adhesion_stats.twin.opinion import Characteristic, Opinion, Screened, Zone, opinion_of
 from adhesion_stats.twin.quantities import limit_of, percent
+from adhesion_stats.twin.reconcile import Recorded
 from adhesion_stats.twin.standing import Way
 from adhesion_stats.twin.terms import Criterion
 
@@ -97,14 +98,13 @@ def second_opinion(
             layout=layout,
             understood=understood,
             published=published,
-            doubted=_places(pulls, "reason_disputed"),
-            against_method=_places(pulls, "reason_method"),
+            recorded={_place(pull): _recorded(pull) for pull in pulls},
             step_mpa=float(step) if isinstance(step, int | float) else 0.0,
         )
     except NotKnown as problem:
         return SecondOpinion(False, (), (Unchecked("", problem.code, problem.detail),))
     said = list(found.unchecked)
-    pairs = [*_pulls(found, pulls, said), *_zones(found, results, said)]
+    pairs = [*_pulls(found, pulls), *_zones(found, results, said)]
     return SecondOpinion(True, tuple(pairs), tuple(dict.fromkeys(said)), len(found.pulls))
 
 
@@ -116,9 +116,10 @@ def _table(value: object) -> Mapping[str, object]:
     return value if isinstance(value, Mapping) else {}
 
 
-def _places(pulls: Sequence[Mapping[str, object]], code: str) -> set[tuple[str, int]]:
-    """Sheet and row of the pulls that the record gives this reason."""
-    return {_place(p) for p in pulls if any(reason.get("code") == code for reason in _tables(p.get("reasons")))}
+def _recorded(pull: Mapping[str, object]) -> Recorded:
+    codes = {reason.get("code") for reason in _tables(pull.get("reasons"))}
+    failed = bool(_table(pull.get("failure")))
+    return Recorded(str(pull.get("zone")), "reason_disputed" in codes, "reason_method" in codes, failed)
 
 
 def _place(pull: Mapping[str, object]) -> tuple[str, int]:
@@ -147,16 +148,13 @@ def pair(zone: str, what: str, detail: str, unit: str, recorded: object, twin: o
 # ------------------------------------------------------------------------------------------------------------- pulls
 
 
-def _pulls(found: Opinion, recorded: Sequence[Mapping[str, object]], said: list[Unchecked]) -> Iterator[Pair]:
+def _pulls(found: Opinion, recorded: Sequence[Mapping[str, object]]) -> Iterator[Pair]:
     """The pulls whose zone, value or standing the record has otherwise; those that agree are counted only."""
     ours = {_place(pull): pull for pull in recorded}
     for i, pull in enumerate(found.pulls):
         record = ours.pop((pull.sheet, pull.row), None)
         if record is None:
-            if pull.value is None:
-                said.append(Unchecked(f"row {pull.row}", "row_taken"))
-            else:
-                yield pair(pull.zone, "pull", pull.name, "", None, "counted")
+            yield pair(pull.zone, "pull", pull.name, "", None, "counted")
         elif not pull.unread:
             yield from (one for one in _pull(found, i, pull, record) if not one.agrees)
     for place, record in ours.items():

@@ -15,7 +15,7 @@ from adhesion_stats.twin.cells import Sheet
 from adhesion_stats.twin.failures import code_of
 from adhesion_stats.twin.model import NotKnown, Unchecked
 
-__all__ = ["Columns", "columns_of"]
+__all__ = ["VALUE_HEADINGS", "Columns", "bare_heading", "columns_of"]
 
 # What the twin reads, and the headings that it knows for it (lower case, without unit).
 _WORDS: dict[str, tuple[str, ...]] = {
@@ -43,6 +43,9 @@ _OTHERWISE = {"proof", "proof_load", "held", "proof load", "proof stress"}
 _BRACKET = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)")
 _TRAILING = re.compile(r"(.*\S)\s+(MPa|N/mm²|N/mm2|kPa|psi|kN|N|lbf|mm|cm|in)")
 _FIELD = {word: name for name, words in _WORDS.items() for word in words}
+VALUE_HEADINGS = {*_WORDS["strength"], *_WORDS["load"]}
+_ROUND = ("dia", "ø", "durchm", "dolly", "disc", "disk")
+_SQUARE = ("square", "quadrat", "side", "plate", "kante", "seite", "carr", "cuadr", "cote", "côté", "lado", "lato")
 _LOOK = 60  # rows in which the headings are looked for
 
 
@@ -66,6 +69,17 @@ def _bare(text: str) -> tuple[str, str]:
     if trailing is not None:
         return " ".join(trailing[1].split()).lower(), trailing[2]
     return " ".join(_BRACKET.sub(" ", text).split()).lower().strip(" :"), unit.strip()
+
+
+def bare_heading(text: str) -> str:
+    """A heading without its unit, in lower case."""
+    return _bare(text)[0]
+
+
+def _round(text: str) -> bool:
+    """Whether a heading of a size speaks of a diameter and not of a square."""
+    plain = text.lower()
+    return any(word in plain for word in _ROUND) and not any(word in plain for word in _SQUARE)
 
 
 def columns_of(sheet: Sheet, layout: Mapping[str, object], understood: Mapping[str, object]) -> Columns:
@@ -145,6 +159,8 @@ def _by_words(found: Columns, texts: list[str]) -> None:
         if name is not None and name in found.at:
             if name in {"strength", "load", "zone"}:
                 raise NotKnown("column_twice", text)
+        elif name in {"diameter", "dolly"} and not _round(text):
+            continue
         elif name is not None:
             _put(found, name, c, unit)
         elif (code := code_of(bare.upper().removesuffix("%").strip())) is not None and unit in {"", "%"}:
@@ -161,6 +177,8 @@ def _by_record(found: Columns, texts: list[str], understood: Mapping[str, object
     for name, wanted in _texts(understood.get("columns")).items():
         at = _column(texts, wanted)
         if name not in NEEDED or at is None or at in found.at.values():
+            continue
+        if name in {"diameter", "dolly"} and not _round(wanted):
             continue
         if name not in found.at:
             _put(found, name, at, _bare(texts[at])[1])

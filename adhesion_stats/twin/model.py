@@ -5,7 +5,7 @@ Imports: the standard library. Nothing of the product.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 __all__ = ["GLUE_CODES", "INFINITE", "NotKnown", "Pull", "Unchecked", "number_text"]
@@ -57,6 +57,8 @@ class Pull:
     in_doubt: bool = False
     against_method: bool = False
     unread: tuple[Unchecked, ...] = field(default=())
+    texts: tuple[str, ...] = field(default=())  # of all cells of the row, to tell a pull from a row about others
+    zone_unnamed: bool = False  # no zone stands in the row or in the file
 
     @property
     def name(self) -> str:
@@ -68,10 +70,6 @@ class Pull:
         if self.shares is None:
             return None
         return sum((share for code, share in self.shares.items() if code in codes), Fraction(0))
-
-    def moved(self, zone: str) -> Pull:
-        """The same pull in another population."""
-        return replace(self, zone=zone)
 
 
 def number_text(value: object) -> str:

@@ -1,7 +1,7 @@
 """The twin's own numbers of an assessment: from raw cells to decisions, without a look at what the record says.
 
 Only what a person would have to be asked is taken over, and said: pulls whose value somebody holds in doubt, or that
-break a rule of the test method, and headings that the twin's short list does not hold.
+break a rule of the test method, and what the twin's short lists of words do not hold (``reconcile``).
 Imports: mpmath, the standard library, this package.
 """
 
@@ -23,9 +23,10 @@ from adhesion_stats.twin.outliers import dixon_p, dixon_ratio, grubbs_p, grubbs_
 from adhesion_stats.twin.populations import Part, parted, standing_zones
 from adhesion_stats.twin.quantities import measure
 from adhesion_stats.twin.readings import read_pulls
+from adhesion_stats.twin.reconcile import Recorded, reconciled
 from adhesion_stats.twin.standing import Judged, Way, judged, ways_of
 from adhesion_stats.twin.terms import Criterion, Requirement, Terms, criteria, terms_of
-from adhesion_stats.twin.values import recorded, values_of
+from adhesion_stats.twin.values import at_step, values_of
 
 __all__ = ["Characteristic", "Opinion", "Screened", "Zone", "opinion_of"]
 
@@ -91,8 +92,7 @@ def opinion_of(
     layout: Mapping[str, object],
     understood: Mapping[str, object],
     published: Sequence[bytes],
-    doubted: set[tuple[str, int]],
-    against_method: set[tuple[str, int]],
+    recorded: Mapping[tuple[str, int], Recorded],
     step_mpa: float,
 ) -> Opinion:
     """Make the second opinion.
@@ -105,8 +105,8 @@ def opinion_of(
         The layout that lies in the folder; the layout as the record's library understood the file ({} for none).
     published
         The library's TOML files of published rules and methods.
-    doubted, against_method
-        Sheet ("" for text files) and row of pulls that the record holds in doubt, or finds against the test method.
+    recorded
+        What the record says of a row, by sheet ("" for text files) and number.
     step_mpa
         Step in which the record says that strengths were written down [MPa], 0 for none.
 
@@ -119,7 +119,7 @@ def opinion_of(
     own = terms.table("readings")
     pulls, taken = read_pulls(readings[1], readings[0], {**own, **layout}, understood)
     found = Opinion(unchecked=[*taken, *(Unchecked("", "table", name) for name in terms.strange)])
-    pulls = [_with_record(pull, doubted, against_method, found.unchecked) for pull in pulls]
+    pulls = reconciled(pulls, recorded, found.unchecked)
     pulls, terms, found.parts = parted(pulls, terms)
     found.pulls = pulls
     zones = list(dict.fromkeys([*(pull.zone for pull in pulls), *terms.zones]))
@@ -145,19 +145,6 @@ def opinion_of(
     return found
 
 
-def _with_record(
-    pull: Pull, doubted: set[tuple[str, int]], against_method: set[tuple[str, int]], said: list[Unchecked]
-) -> Pull:
-    """The pull with what is taken over from the record, and said."""
-    place = (pull.sheet, pull.row)
-    if place in against_method:
-        said.append(Unchecked(pull.name, "method_taken"))
-    if place in doubted:
-        said.append(Unchecked(pull.name, "doubt_taken"))
-        pull = replace(pull, unread=())  # its value is unknown, whatever stands there
-    return replace(pull, in_doubt=place in doubted, against_method=place in against_method)
-
-
 def _zone(name: str, found: Judged, terms: Terms, step: Fraction) -> Zone:
     """Summary, failure composition, characteristic values and outlier tests of the counted pulls."""
     zone = Zone(name)
@@ -168,7 +155,7 @@ def _zone(name: str, found: Judged, terms: Terms, step: Fraction) -> Zone:
     codes = sorted({code for shares in known for code in shares})
     zone.composition = {c: sum((s.get(c, Fraction(0)) for s in known), Fraction(0)) / len(known) for c in codes}
     record_to = terms.limit("rounding", "record_to")
-    values = sorted(recorded(p.value or Fraction(0), record_to, ties_up=terms.ties_up) for p in pulls)
+    values = sorted(at_step(p.value or Fraction(0), record_to, ties_up=terms.ties_up) for p in pulls)
     exact = all(pull.bound == "exact" for pull in pulls) and not any(found.at_least[i] for i in rows)
     capped = any(pull.bound == "at most" for pull in pulls)
     if values:

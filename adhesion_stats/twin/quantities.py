@@ -127,7 +127,9 @@ def percent(text: str) -> tuple[Fraction, int]:
 
 
 def _decimal(digits: str, mark: str) -> Fraction:
-    """Digits with a decimal mark; the other of "." and "," parts thousands and must stand before three digits."""
+    """Digits with a decimal mark ("": the last sign); the other of "." and "," parts thousands, before three digits."""
+    if not mark:  # every number of the column reads one way only
+        mark = max(".,", key=digits.rfind)
     other = "," if mark == "." else "."
     whole, _, fraction = digits.partition(mark)
     if mark in fraction or other in fraction or not re.fullmatch(rf"[-+]?\d+|[-+]?\d{{1,3}}(\{other}\d{{3}})+", whole):

@@ -6,13 +6,14 @@ Imports: the standard library and this package.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from adhesion_stats.twin.cells import NumberText, Sheet, sheets_of
 from adhesion_stats.twin.failures import composition, settled
-from adhesion_stats.twin.headings import Columns, columns_of
+from adhesion_stats.twin.headings import VALUE_HEADINGS, Columns, bare_heading, columns_of
 from adhesion_stats.twin.model import NotKnown, Pull, Unchecked
 from adhesion_stats.twin.quantities import bounded_number, size_mm2, unit_factor
 
@@ -30,6 +31,7 @@ _SUMMARY = {
     "mean", "average", "avg", "mean value", "mittelwert", "mittel", "minimum", "min", "min.", "maximum", "max", "max.",
     "standard deviation", "std", "sd", "cov", "sum", "total", "limit", "requirement", "required", "median", "range",
 }  # fmt: skip
+_DITTO = {'"', "〃", "''", "″", "do.", "dto.", "ditto"}
 _GLUE = ("glue", "kleber", "klebstoff", "epoxy fail", "dolly adhesive", "colle", "adhesive fail")
 _LOST = ("lost", "core broke", "broke while", "fell off", "before loading", "verloren", "abgefallen", "debonded")
 
@@ -68,6 +70,14 @@ def _filled(sheet: Sheet, columns: Columns, layout: Mapping[str, object]) -> She
     at = columns.at.get("zone")
     if at is None:
         return sheet
+    for number in sorted(sheet.rows):
+        line = sheet.rows[number]
+        if (
+            number > columns.row
+            and line != sheet.rows[columns.row]
+            and {bare_heading(text) for text in line} & VALUE_HEADINGS
+        ):
+            raise NotKnown("tables")
     rows = {number: list(line) for number, line in sheet.rows.items()}
     for first, left, last, right in sheet.merged:
         if left == right == at:
@@ -76,6 +86,9 @@ def _filled(sheet: Sheet, columns: Columns, layout: Mapping[str, object]) -> She
                 line = rows.setdefault(number, [])
                 line += [""] * (at + 1 - len(line))
                 line[at] = text
+    for before, number in itertools.pairwise(sorted(rows)):
+        if _cell(rows[number], at) in _DITTO:
+            rows[number][at] = _cell(rows[before], at)
     if layout.get("carry_zone_down"):
         text = ""
         for number in sorted(rows):
@@ -119,6 +132,8 @@ class _Rows:
         line = self.sheet.rows[number]
         if number < self.columns.row + self.columns.height or not any(line):
             return False
+        if line == self.sheet.rows[self.columns.row]:  # headings again, on a further page
+            return False
         if number in _numbers(self.layout, "leave_out_rows"):
             return False
         if number in _numbers(self.layout, "keep_rows"):
@@ -135,7 +150,10 @@ class _Rows:
                 yield from (_cell(self.sheet.rows[number], self.columns.at[name]) for number in self.numbers)
 
     def _decimal(self) -> str:
-        """The decimal mark: the sign that stands last in a number with both, or before other than three digits."""
+        """The decimal mark: the sign that stands last in a number with both, or before other than three digits.
+
+        Nothing where both signs stand so and every number reads one way only.
+        """
         marks = set()
         texts = [text for text in self._texts("strength", "load") if not isinstance(text, NumberText)]
         for text in texts:
@@ -143,8 +161,11 @@ class _Rows:
                 signs = re.findall(r"[.,]", digits)
                 if len(set(signs)) == 2 or len(digits.rpartition(signs[-1])[2]) != 3:
                     marks.add(signs[-1])
+        open_ = [text for text in texts if re.search(r"(?<![\d.,])\d{1,3}[.,]\d{3}(?![\d.,])", text)]
         if len(marks) == 1:
             return str(marks.pop())
+        if marks and not open_:
+            return ""  # both signs, and every number reads one way only
         if marks or any("," in text for text in texts):
             raise NotKnown("decimal")
         return "."
@@ -198,6 +219,8 @@ class _Rows:
             stage=" ".join(text("stage").lower().split()),
             round=text("round"),
             unread=tuple(unread),
+            texts=tuple(cell for cell in line if cell),
+            zone_unnamed=not zone,
         )
 
     def _value(self, number: int, line: list[str], unread: list[Unchecked]) -> tuple[Fraction | None, str, str]:

@@ -17,7 +17,7 @@ from adhesion_stats.twin.quantities import Limit
 from adhesion_stats.twin.standing import Judged, Way
 from adhesion_stats.twin.terms import Terms
 
-__all__ = ["Number", "Value", "recorded", "values_of"]
+__all__ = ["Number", "Value", "at_step", "values_of"]
 
 Number = Fraction | float  # floats only for infinity and in searches
 _SAME = Fraction(1, 10**7)  # shares [%] this close are one
@@ -34,7 +34,7 @@ class Value:
     counted: bool = True
 
 
-def recorded(value: Fraction, step: Limit | None, *, ties_up: bool) -> Fraction:
+def at_step(value: Fraction, step: Limit | None, *, ties_up: bool) -> Fraction:
     """A strength [MPa] rounded to the step in which the contract records it, in the step's own unit."""
     if step is None:
         return value
@@ -51,7 +51,7 @@ def _bounds(pull: Pull, terms: Terms, *, at_least: bool) -> tuple[Number, Number
     """Bounds of the pull-off strength [MPa] as read and judged."""
     if pull.value is None or pull.bound == "nothing" or (at_least and pull.bound == "at most"):
         return Fraction(0), INFINITE
-    value = recorded(pull.value, terms.limit("rounding", "record_to"), ties_up=terms.ties_up)
+    value = at_step(pull.value, terms.limit("rounding", "record_to"), ties_up=terms.ties_up)
     if pull.bound == "at most":
         return Fraction(0), value
     return (value, INFINITE) if at_least or pull.bound == "at least" else (value, value)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import random
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,12 +13,15 @@ import pytest
 
 from adhesion_stats.acceptance import forms
 from adhesion_stats.assessment import summary
+from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.judging import screening
 from adhesion_stats.statistics import describe
 from tests.twin.contracts import contract, readings
 from tests.twin.sides import DEMO, assessed, opinion
 
 Results = dict[str, Any]
+_KINDS = Path(__file__).parents[1] / "cases"
+CASES = sorted(p for p in _KINDS.glob("*/*.*") if p.suffix in {".csv", ".xlsx"})[::6]
 
 READINGS = b"""zone,id,strength [MPa],failure
 Deck,1,1.82,A
@@ -195,6 +199,41 @@ def test_a_cell_that_it_can_not_read_leaves_its_zone_out() -> None:
     assert ("Ramp: row 6", "failure") in {(one.what, one.code) for one in found.unchecked}
     assert "Ramp" not in {pair.zone for pair in found.pairs}
     assert "Deck" in {pair.zone for pair in found.pairs}
+
+
+def test_a_row_about_others_is_left_out_and_said_so() -> None:
+    """A mean in another language is a word that the twin does not know: it leaves the row out as the record does."""
+    content = READINGS + "Deck,Średnia,1.68,\n".encode()
+    results, understood = assessed(content, TERMS)
+    found = opinion(content, TERMS, results, understood=understood)
+    assert found.outcome == "agrees"
+    assert [(one.what, one.code) for one in found.unchecked] == [("row 9", "row_left_out")]
+
+
+def test_a_pull_whose_zone_it_does_not_find_leaves_the_zone_out() -> None:
+    """A zone that stands in its first row only: the twin does not carry it down by itself, and compares the others."""
+    content = READINGS.replace(b"Ramp,6", b",6").replace(b"Ramp,7", b",7")
+    layout = "carry_zone_down = true"
+    results, understood = assessed(READINGS, TERMS)
+    found = opinion(content, TERMS, results, understood=understood)
+    assert {pair.zone for pair in found.pairs} == {"Deck", ""} or {pair.zone for pair in found.pairs} == {"Deck"}
+    assert found.outcome == "agrees"
+    assert ("Ramp: row 7", "zone_blank") in {(one.what, one.code) for one in found.unchecked}
+    assert opinion(content, TERMS, results, layout=layout, understood=understood).unchecked == ()
+
+
+@pytest.mark.parametrize("path", CASES, ids=[path.name for path in CASES])
+def test_messy_files_raise_no_false_alarm(path: Path) -> None:
+    """Files as people write them: the twin agrees, or says what it does not read."""
+    content = path.read_bytes()
+    terms = TERMS.replace(b"required = 3\n", b"")
+    try:
+        results, understood = assessed(content, terms, file=path.name)
+    except UnusableReadings:
+        return
+    found = opinion(content, terms, results, file=path.name, understood=understood)
+    assert found.differing == ()
+    assert found.read or len(found.unchecked) == 1
 
 
 def test_published_rules_are_read_from_their_files() -> None:
