@@ -31,6 +31,7 @@ from adhesion_stats.errors import WrongUsage
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.record import Change, Comparison, canonical_bytes, put
 from adhesion_stats.record.manifest import machine, versions
+from adhesion_stats.record.revision import REVISION
 from adhesion_stats.reporting.assess_folder import NOTEBOOK, PAGE, RESULTS
 
 __all__ = [
@@ -342,7 +343,11 @@ def _notebook(
     if content is None:
         return [], []
     named = {role: files[role][0] if role in files else "" for role in ("readings", "specification", "layout")}
-    messages, cells = check_cells(NOTEBOOK, content, unexecuted_assessment_notebook(**named, results=RESULTS))
+    revised = record.revision is not None
+    shipped = unexecuted_assessment_notebook(**named, results=RESULTS, revision=revised)
+    messages, cells = check_cells(NOTEBOOK, content, shipped)
+    if revised:
+        files = {**files, "revision": (REVISION, record.received.files[REVISION])}
     if not messages and reproduced and answer.results is not None:
         messages = check_outputs(NOTEBOOK, content, _executed(answer.results, files), same_versions=same_versions)
     return messages, cells
@@ -363,4 +368,5 @@ def _executed(results: Mapping[str, object], files: Mapping[str, tuple[str, byte
             specification=files["specification"][0],
             layout=files["layout"][0] if "layout" in files else "",
             results=RESULTS,
+            revision="revision" in files,
         )

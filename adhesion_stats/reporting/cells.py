@@ -30,6 +30,7 @@ __all__ = [
     "show_blocks",
     "show_figures",
     "show_head",
+    "show_revision",
     "show_section",
 ]
 
@@ -71,6 +72,13 @@ def show_head(document: Document) -> None:
     banner = (Paragraph((document.banner,), "warning"),) if document.banner else ()
     title = Paragraph((f"{document.subtitle}: {document.title}",))
     show_blocks(Section(document.title, "head", (*banner, title, document.head)))
+
+
+def show_revision(path: str | Path) -> None:
+    """Show which record this one takes the place of, why, and what changed: the contents of ``revision.json``."""
+    from adhesion_stats.reporting.sections.revision import revision_section
+
+    show_blocks(revision_section(read_results(Path(path).read_bytes())))
 
 
 def show_section(document: Document, anchor: str) -> None:

@@ -7,6 +7,7 @@ process nor touches its signals, and prints nothing. The notebook itself lies in
 from __future__ import annotations
 
 import contextlib
+import functools
 import json
 import keyword
 import re
@@ -20,6 +21,7 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.errors import NotebookFailed, WrongUsage
 from adhesion_stats.locate import packaged
+from adhesion_stats.record.revision import REVISION
 from adhesion_stats.reporting.kernel import (
     CELL_TIMEOUT_S,
     ENGINE,
@@ -33,6 +35,7 @@ from adhesion_stats.reporting.kernel import (
     register_engine,
 )
 from adhesion_stats.reporting.normalise import INJECTED_ID, normalised_bytes
+from adhesion_stats.reporting.words import word
 
 if TYPE_CHECKING:
     from nbformat import NotebookNode
@@ -49,6 +52,8 @@ __all__ = [
 # A code cell with one of these tags is executed while the files may still be missing.
 _NEEDS_NO_FILES = frozenset({"parameters", "injected-parameters", "imports"})
 
+_BEFORE_REVISION = "c06-decision"  # cell after which a revision is shown
+
 _PARAMETER = re.compile(r'(?P<name>[A-Za-z_][A-Za-z0-9_]*) = "(?P<text>[^"\\=]*)"')
 _ANSI = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
@@ -60,6 +65,7 @@ def execute_assessment_notebook(
     specification: str,
     results: str,
     layout: str = "",
+    revision: bool = False,
     transport: Transport | None = None,
 ) -> bytes:
     """Execute the notebook of an assessment on the files of its report.
@@ -72,6 +78,8 @@ def execute_assessment_notebook(
         Names of the files in ``folder``; ``results`` is compared with what the notebook computes itself ("" for not).
     layout
         Name of the layout file in ``folder``, "" where there is none.
+    revision
+        Whether ``folder`` holds a ``revision.json``, which the notebook then shows.
     transport
         How to talk to the kernel; None takes what suits the system.
 
@@ -88,13 +96,19 @@ def execute_assessment_notebook(
         When a cell fails (the comparison with ``results`` included) or the kernel can't be had.
     """
     parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
-    files = [_source(folder, name) for name in parameters.values() if name]
-    return _Run(_assessment_notebook, parameters, lambda: files, transport or default_transport())()
+    files = [_source(folder, name) for name in _names(parameters, revision=revision)]
+    notebook = functools.partial(_assessment_notebook, revision=revision)
+    return _Run(notebook, parameters, lambda: files, transport or default_transport())()
+
+
+def _names(parameters: Mapping[str, str], *, revision: bool) -> list[str]:
+    """Names of the files that the notebook reads."""
+    return [*(name for name in parameters.values() if name), *([REVISION] if revision else [])]
 
 
 @contextlib.contextmanager
 def assessment_notebook_ahead(
-    *, readings: str, specification: str, results: str, layout: str = ""
+    *, readings: str, specification: str, results: str, layout: str = "", revision: bool = False
 ) -> Iterator[Callable[[Path], Future[bytes]]]:
     """Start the notebook of an assessment in a thread while its files are still being made.
 
@@ -102,7 +116,7 @@ def assessment_notebook_ahead(
 
     Parameters
     ----------
-    readings, specification, results, layout
+    readings, specification, results, layout, revision
         As for :func:`execute_assessment_notebook`.
 
     Yields
@@ -126,9 +140,9 @@ def assessment_notebook_ahead(
         _check_name(name)
     given: Future[Path] = Future()
     run = _Run(
-        _assessment_notebook,
+        functools.partial(_assessment_notebook, revision=revision),
         parameters,
-        lambda: [_source(given.result(), name) for name in parameters.values() if name],
+        lambda: [_source(given.result(), name) for name in _names(parameters, revision=revision)],
         default_transport(),
     )
     with ThreadPoolExecutor(max_workers=1, thread_name_prefix="report") as pool:
@@ -149,13 +163,13 @@ def assessment_notebook_ahead(
 
 
 def unexecuted_assessment_notebook(
-    *, readings: str, specification: str, results: str, layout: str = ""
+    *, readings: str, specification: str, results: str, layout: str = "", revision: bool = False
 ) -> dict[str, object]:
     """Return the notebook of an assessment with its parameters set, as :func:`execute_assessment_notebook` runs it."""
     from nbformat.v4 import new_code_cell
 
     parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
-    notebook = _assessment_notebook()
+    notebook = _assessment_notebook(revision=revision)
     at = next(i for i, cell in enumerate(notebook.cells) if "parameters" in cell.metadata.get("tags", []))
     injected = new_code_cell(_plain_parameters(parameters), id=INJECTED_ID, metadata={"tags": ["injected-parameters"]})
     notebook.cells.insert(at + 1, injected)
@@ -164,11 +178,21 @@ def unexecuted_assessment_notebook(
     return found
 
 
-def _assessment_notebook() -> NotebookNode:
+def _assessment_notebook(*, revision: bool) -> NotebookNode:
+    """The shipped notebook; for a revision with two cells more, which show what it takes the place of and why."""
     import nbformat
+    from nbformat.v4 import new_code_cell, new_markdown_cell
 
     text = packaged("notebooks", "assessment.ipynb").read_text(encoding="utf-8")
     notebook: NotebookNode = nbformat.reads(text, as_version=4)
+    if revision:
+        at = next(i for i, cell in enumerate(notebook.cells) if cell.id == _BEFORE_REVISION)
+        title = new_markdown_cell(f"## {word('h_revision')}", id="c06-revision")
+        shown = new_code_cell(
+            f"from adhesion_stats.reporting.cells import show_revision\n\nshow_revision({json.dumps(REVISION)})",
+            id="c06-revision-shown",
+        )
+        notebook.cells[at + 1 : at + 1] = [title, shown]
     return notebook
 
 

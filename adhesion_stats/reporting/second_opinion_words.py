@@ -31,7 +31,7 @@ SECOND_OPINION_WORDS: dict[str, str] = {
     "s_c_what": "Quantity",
     "s_c_record": "Record",
     "s_c_twin": "Twin",
-    "s_c_difference": "Relative difference",
+    "s_c_difference": "Difference",
     "s_c_why": "Why not",
     "s_differs_word": "differs",
     "s_none": "0",
@@ -92,6 +92,7 @@ SECOND_OPINION_WORDS: dict[str, str] = {
     "u_pooled_unknown": "the spread is pooled over zone {detail}, which holds unknown values",
     "u_proof": "it does not read proof loads",
     "u_published": "it does not find the published rule “{detail}”",
+    "u_record_open": "the record says itself that it did not resolve this, and gives bounds only",
     "u_row_left_out": "the record takes this row for no pull (“{detail}”); it reads like one about others, and the "
     "twin left it out too",
     "u_share": "it can’t read the share “{detail}”",

@@ -217,6 +217,8 @@ def _decision(zone: Zone, record: Mapping[str, object], said: list[Unchecked]) -
         if zone.shown is not None and zone.shown.unresolved:
             said.append(Unchecked(zone.name, "joint"))
         said.append(Unchecked(zone.name, "decision"))
+    elif _left_open(record) and record.get("outcome") != zone.outcome:
+        said.append(Unchecked(zone.name, "record_open"))
     else:
         yield pair(zone.name, "decision", "", "", record.get("outcome"), zone.outcome)
     settled = _tables(record.get("settled"))
@@ -232,6 +234,11 @@ def _decision(zone: Zone, record: Mapping[str, object], said: list[Unchecked]) -
     for name in theirs.keys() - ours.keys():
         if not name.endswith("retest instead"):
             yield pair(zone.name, "way", name, "", None, theirs[name])
+
+
+def _left_open(entry: Mapping[str, object]) -> bool:
+    """Whether the record says that it did not resolve a criterion or zone: then its numbers are bounds only."""
+    return "not_resolved" in str(_table(entry.get("reason")).get("code"))
 
 
 def _way_of(way: Way) -> str:
@@ -322,6 +329,9 @@ def _criteria(zone: Zone, record: Mapping[str, object], said: list[Unchecked]) -
         if found.ends is None:
             assert found.why_not is not None
             said.append(Unchecked(f"{zone.name}: {key}", found.why_not.code, found.why_not.detail))
+            continue
+        if _left_open(entry):
+            said.append(Unchecked(f"{zone.name}: {key}", "record_open"))
             continue
         yield from _criterion(zone, found, entry)
     for key, entry in ours.items():

@@ -59,6 +59,19 @@ def test_the_page_shows_it_as_text(folder: Path) -> None:
     assert 'id="revision"' not in (folder / "old" / "assessment.html").read_text(encoding="utf-8")
 
 
+def test_the_notebook_shows_it(folder: Path) -> None:
+    """The notebook of a revision says what it takes the place of, and why; that of another record has no such cell."""
+
+    def cells(name: str) -> dict[str, dict[str, object]]:
+        return {cell["id"]: cell for cell in json.loads((folder / name / "assessment.ipynb").read_bytes())["cells"]}
+
+    shown = json.dumps(cells("new")["c06-revision-shown"]["outputs"])
+    assert hashlib.sha256((folder / "old" / "manifest.json").read_bytes()).hexdigest() in shown
+    assert "A &lt;b&gt;nail&lt;/b&gt; was found" in shown
+    assert "undetermined" in shown
+    assert "c06-revision-shown" not in cells("old")
+
+
 def test_an_audit_reproduces_a_revision(folder: Path) -> None:
     """The page of a revision is made from results and revision."""
     audit = audit_record(folder / "new")
