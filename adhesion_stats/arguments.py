@@ -151,6 +151,14 @@ def _crate(command: Parser) -> None:
     _new_folder(command, "new folder for the crate", metavar="NEW_DIR")
     command.add_argument("--date", metavar="YYYY-MM-DD", help="day of publication, where the record names no time")
     command.add_argument("--license", default="", metavar="NAME", help="SPDX name or address of the data's licence")
+    for who, text in (
+        ("author", "person who answers for the data"),
+        ("publisher", "organization that publishes it"),
+        ("agent", "person who ran the assessment"),
+    ):
+        command.add_argument(
+            f"--{who}", default="", metavar="NAME", help=f'{text}; an address may follow: "A. Tester <https://...>"'
+        )
 
 
 def _risk(command: Parser) -> None:

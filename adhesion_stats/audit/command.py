@@ -159,7 +159,10 @@ def run_crate(arguments: argparse.Namespace) -> int:
     if record.problems or record.results is None:
         print(f"{arguments.folder} is damaged or altered; audit it.", file=sys.stderr)  # noqa: T201 - a command
         return ALTERED
-    files = crate_files(record.received.files, record.manifest, record.results, date=date, license_=arguments.license)
+    people = {role: str(getattr(arguments, role)) for role in ("author", "publisher", "agent")}
+    files = crate_files(
+        record.received.files, record.manifest, record.results, date=date, license_=arguments.license, people=people
+    )
     with new_folder(arguments.output) as inside:
         for name, content in files.items():
             put(inside, name, content)

@@ -43,4 +43,13 @@ def independent_opinion(
         for kind in _FOLDERS:
             for path in packaged("terms", kind).glob("*.toml"):
                 (folder / "published" / f"{kind}-{path.name}").write_bytes(path.read_bytes())
-        return answer_of("adhesion_stats.twin", folder, {"readings": files["readings"][0], "understood": understood})
+        job = {"readings": files["readings"][0], "understood": understood}
+        try:
+            return answer_of("adhesion_stats.twin", folder, job)
+        except RuntimeError as fault:  # a fault of the twin is said, and takes nothing else of the audit away
+            return _not_made(str(fault).strip().rpartition("\n")[2][:200])
+
+
+def _not_made(fault: str) -> dict[str, object]:
+    unchecked = [{"what": "", "code": "fault", "detail": fault}]
+    return {"format_version": 1, "outcome": "not made", "pulls": 0, "pairs": [], "unchecked": unchecked}

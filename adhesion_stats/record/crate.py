@@ -12,8 +12,10 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import hashlib
 import io
 import mimetypes
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from adhesion_stats.errors import WrongUsage
@@ -25,6 +27,8 @@ __all__ = ["CRATE", "PACKAGE", "PULLS", "crate_files"]
 
 CRATE, PACKAGE, PULLS = "ro-crate-metadata.json", "datapackage.json", "pulls.csv"
 _PROCESS = "https://w3id.org/ro/wfrun/process/0.5"
+_PEOPLE = {"author": "Person", "publisher": "Organization", "agent": "Person"}  # types that the profiles ask for
+_WRITTEN = re.compile(r"(?P<name>[^<>]+?)(?:\s*<(?P<address>https?://[^<>\s]+)>)?")
 _SPDX = "https://spdx.org/licenses/"
 # Name, type and meaning of each column of pulls.csv; the failure codes of the record follow.
 _COLUMNS: tuple[tuple[str, str, str], ...] = (
@@ -48,6 +52,7 @@ def crate_files(
     *,
     date: dt.date | None,
     license_: str,
+    people: Mapping[str, str],
 ) -> dict[str, bytes]:
     """Return the files of the crate: those of the record and the three that describe them.
 
@@ -61,11 +66,15 @@ def crate_files(
         Day of publication; None takes that of the manifest.
     license_
         An SPDX name or an address; "" where none was given.
+    people
+        "author" (of the data), "publisher" and "agent" (who ran the assessment) by name, with an address behind it
+        where there is one: "A. Tester <https://orcid.org/...>"; "" for who was not given. Nobody is added.
 
     Raises
     ------
     WrongUsage
-        When no day of publication is known (RO-Crate asks for one), or the record holds a file of these names.
+        When no day of publication is known (RO-Crate asks for one), the record holds a file of these names, or a person
+        is written in another way.
     """
     taken = sorted({CRATE, PACKAGE, PULLS} & files.keys())
     if taken:
@@ -76,7 +85,7 @@ def crate_files(
         raise WrongUsage("A crate needs a day of publication, and the record names none: give --date YYYY-MM-DD.")
     pulls = _pulls_csv(results)
     described = {**files, PULLS: pulls, PACKAGE: canonical_bytes(_package(results))}
-    graph = list(_graph(described, manifest, results, published=published, license_=license_))
+    graph = list(_graph(described, manifest, results, published=published, license_=license_, people=people))
     crate = {"@context": "https://w3id.org/ro/crate/1.1/context", "@graph": graph}
     return {**described, CRATE: canonical_bytes(crate)}
 
@@ -157,6 +166,7 @@ def _graph(
     *,
     published: str,
     license_: str,
+    people: Mapping[str, str],
 ) -> Iterator[dict[str, object]]:
     """The entities of the crate: descriptor, root, the run, the program, every file."""
     parameters, versions = manifest.get("parameters"), manifest.get("versions")
@@ -176,12 +186,23 @@ def _graph(
         "@id": "./",
         "@type": "Dataset",
         "name": _title(results),
-        "description": f"Assessment of pull-off adhesion tests. Decision for the contract: {decision['outcome']}.",
+        "description": _description(results, str(decision["outcome"])),
         "datePublished": published,
         "conformsTo": {"@id": _PROCESS},
         "hasPart": [{"@id": _identifier(name)} for name in sorted(files)],
         "mentions": {"@id": "#assessment"},
+        "identifier": {"@id": "#manifest-sha256"},
     }
+    yield {
+        "@id": "#manifest-sha256",
+        "@type": "PropertyValue",
+        "name": f"SHA-256 of {MANIFEST}",
+        "propertyID": "SHA-256",
+        "value": hashlib.sha256(files[MANIFEST]).hexdigest(),
+    }
+    named = {role: entity for role in _PEOPLE if (entity := _person(role, people.get(role, ""))) is not None}
+    yield from {str(entity["@id"]): entity for entity in named.values()}.values()
+    root |= {role: {"@id": named[role]["@id"]} for role in ("author", "publisher") if role in named}
     if license_:
         root["license"] = {"@id": license_ if "://" in license_ else f"{_SPDX}{license_}"}
         yield {"@id": root["license"]["@id"], "@type": "CreativeWork", "name": license_, "description": license_}  # type: ignore[index]
@@ -197,6 +218,7 @@ def _graph(
         "result": [{"@id": _identifier(name)} for name in sorted(made)],
         "endTime": published,
         "actionStatus": "http://schema.org/CompletedActionStatus",
+        **({"agent": {"@id": named["agent"]["@id"]}} if "agent" in named else {}),
     }
     yield {
         "@id": "#adhesion-stats",
@@ -216,6 +238,28 @@ def _graph(
             "encodingFormat": mimetypes.guess_type(name)[0] or "application/octet-stream",
             "contentSize": str(len(files[name])),
         }
+
+
+def _description(results: Mapping[str, object], outcome: str) -> str:
+    """What the crate holds, with structure, client and engineer as the contract names them."""
+    contract = results["contract"]
+    assert isinstance(contract, Mapping)
+    said = [f"Assessment of pull-off adhesion tests. Decision for the contract: {outcome}."]
+    said += [
+        f"{key.capitalize()}: {contract[key]}." for key in ("structure", "client", "engineer") if contract.get(key)
+    ]
+    return " ".join(said)
+
+
+def _person(role: str, written: str) -> dict[str, object] | None:
+    """Who has a role, as an entity; None where nobody was given."""
+    if not written.strip():
+        return None
+    found = _WRITTEN.fullmatch(written.strip())
+    if found is None:
+        raise WrongUsage(f'--{role} takes a name, or a name and an address such as "A. Tester <https://...>".')
+    address = found["address"] or f"#{role}"
+    return {"@id": address, "@type": _PEOPLE[role], "name": found["name"].strip()}
 
 
 def _identifier(name: str) -> str:

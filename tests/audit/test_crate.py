@@ -7,6 +7,7 @@ its result. Here: every file is described, the table fits its schema, and the re
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 from pathlib import Path
@@ -56,6 +57,34 @@ def test_the_run_names_its_inputs_and_results(crate: Path) -> None:
     assert {entry["@id"] for entry in inputs} == {"readings.csv", "terms.toml"}
     assert {entry["@id"] for entry in results} >= {"results.json", "assessment.html", PULLS}
     assert run["instrument"] == {"@id": "#adhesion-stats"}
+
+
+def test_people_are_those_that_were_given(made: Path, crate: Path, tmp_path: Path) -> None:
+    """Author, publisher and agent as written, each once; nobody where nobody was given; the manifest by its hash."""
+    plain = entities(crate)
+    assert not {"author", "publisher"} & plain["./"].keys()
+    assert "agent" not in plain["#assessment"]
+    assert plain["#manifest-sha256"]["value"] == hashlib.sha256((made / "manifest.json").read_bytes()).hexdigest()
+    words = ["crate", str(made), "--output", str(tmp_path / "c"), "--date", "2026-05-04"]
+    who = "A. Tester <https://orcid.org/0000-0000-0000-0000>"
+    assert cli.main([*words, "--author", who, "--agent", who, "--publisher", "Archive (invented)"]) == 0
+    found = entities(tmp_path / "c")
+    assert found["./"]["author"] == found["#assessment"]["agent"] == {"@id": "https://orcid.org/0000-0000-0000-0000"}
+    assert found["https://orcid.org/0000-0000-0000-0000"] == {
+        "@id": "https://orcid.org/0000-0000-0000-0000",
+        "@type": "Person",
+        "name": "A. Tester",
+    }
+    assert found["./"]["publisher"] == {"@id": "#publisher"}
+    assert found["#publisher"] == {"@id": "#publisher", "@type": "Organization", "name": "Archive (invented)"}
+
+
+def test_a_person_written_otherwise_is_refused(made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An address that is none is a slip."""
+    words = ["crate", str(made), "--output", str(tmp_path / "c"), "--date", "2026-05-04"]
+    assert cli.main([*words, "--author", "A. Tester <javascript:x>"]) == cli.USAGE
+    assert "--author takes a name" in capsys.readouterr().err
+    assert not (tmp_path / "c").exists()
 
 
 def test_every_reference_leads_somewhere(crate: Path) -> None:

@@ -114,6 +114,14 @@ def test_a_file_that_the_twin_can_not_read_is_said(record: Path, monkeypatch: py
     assert "it checked nothing: it reads CSV and XLSX, not ods" in audit_page(audit.as_dict())
 
 
+def test_a_fault_of_the_twin_is_said(made: Path) -> None:
+    """What ends the twin's process does not end the audit."""
+    files = {"readings": ("r.csv", READINGS.encode()), "specification": ("t.toml", b"no [ TOML")}
+    found = independent_opinion(files, json.loads((made / "results.json").read_bytes()), "")
+    assert found["outcome"] == "not made"
+    assert "TOMLDecodeError" in str(found["unchecked"])
+
+
 @pytest.mark.usefixtures("_no_notebook")
 def test_the_notebook_s_word_for_it(record: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The word "yes" asks for it, nothing and "no" don't, another one is refused."""

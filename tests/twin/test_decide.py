@@ -66,6 +66,17 @@ def test_criteria_that_exclude_each_other() -> None:
     assert decided(lower, *SAME, ("0", "")).outcome == "undetermined"
 
 
+def test_a_quality_index_that_rises_with_an_unknown_value() -> None:
+    """Index 0.5 of four values: k √n = 1, so no value lowers mean - 0.5 sd; at 0 in place of the unknown it is short.
+
+    1.0, 1.0, 1.0 and 0: mean 0.75, sd 0.5, 0.75 - 0.25 = 0.5 < 0.8; without end it grows beyond 0.8.
+    """
+    require = 'quality_index_at_least = 0.5\nlower_limit = "0.80 MPa"'
+    ones = [("1.0", "1.0")] * 3
+    assert decided(require, *ones, ("0", "")).outcome == "undetermined"
+    assert decided(require, *ones, ("1.0", "")).outcome == "conforms"
+
+
 def test_equal_meets_and_rounding_is_the_contract_s() -> None:
     """A mean of exactly 1.5 meets 1.50; 1.495 does not, unless the contract rounds to the limit's last place."""
     require = 'mean_at_least = "1.50 MPa"'
