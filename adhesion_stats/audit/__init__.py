@@ -344,7 +344,8 @@ def _notebook(
         return [], []
     named = {role: files[role][0] if role in files else "" for role in ("readings", "specification", "layout")}
     revised = record.revision is not None
-    shipped = unexecuted_assessment_notebook(**named, results=RESULTS, revision=revised)
+    revision = REVISION if revised else ""
+    shipped = unexecuted_assessment_notebook(**named, results=RESULTS, revision=revision)
     messages, cells = check_cells(NOTEBOOK, content, shipped)
     if revised:
         files = {**files, "revision": (REVISION, record.received.files[REVISION])}
@@ -368,5 +369,5 @@ def _executed(results: Mapping[str, object], files: Mapping[str, tuple[str, byte
             specification=files["specification"][0],
             layout=files["layout"][0] if "layout" in files else "",
             results=RESULTS,
-            revision="revision" in files,
+            revision=files["revision"][0] if "revision" in files else "",
         )

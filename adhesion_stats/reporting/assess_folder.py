@@ -66,7 +66,7 @@ def write_assessment(
         specification=specification.name,
         layout="" if layout is None else layout.name,
         results=RESULTS,
-        revision=revises is not None,
+        revision="" if revises is None else REVISION,
     ) as execute_notebook:
         return _write(
             readings,

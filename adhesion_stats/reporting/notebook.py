@@ -21,7 +21,6 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.errors import NotebookFailed, WrongUsage
 from adhesion_stats.locate import packaged
-from adhesion_stats.record.revision import REVISION
 from adhesion_stats.reporting.kernel import (
     CELL_TIMEOUT_S,
     ENGINE,
@@ -65,7 +64,7 @@ def execute_assessment_notebook(
     specification: str,
     results: str,
     layout: str = "",
-    revision: bool = False,
+    revision: str = "",
     transport: Transport | None = None,
 ) -> bytes:
     """Execute the notebook of an assessment on the files of its report.
@@ -79,7 +78,8 @@ def execute_assessment_notebook(
     layout
         Name of the layout file in ``folder``, "" where there is none.
     revision
-        Whether ``folder`` holds a ``revision.json``, which the notebook then shows.
+        Name of the file in ``folder`` that says what the record takes the place of, which the notebook then shows; ""
+        for a record that is no revision.
     transport
         How to talk to the kernel; None takes what suits the system.
 
@@ -101,14 +101,14 @@ def execute_assessment_notebook(
     return _Run(notebook, parameters, lambda: files, transport or default_transport())()
 
 
-def _names(parameters: Mapping[str, str], *, revision: bool) -> list[str]:
+def _names(parameters: Mapping[str, str], *, revision: str) -> list[str]:
     """Names of the files that the notebook reads."""
-    return [*(name for name in parameters.values() if name), *([REVISION] if revision else [])]
+    return [*(name for name in parameters.values() if name), *([revision] if revision else [])]
 
 
 @contextlib.contextmanager
 def assessment_notebook_ahead(
-    *, readings: str, specification: str, results: str, layout: str = "", revision: bool = False
+    *, readings: str, specification: str, results: str, layout: str = "", revision: str = ""
 ) -> Iterator[Callable[[Path], Future[bytes]]]:
     """Start the notebook of an assessment in a thread while its files are still being made.
 
@@ -163,7 +163,7 @@ def assessment_notebook_ahead(
 
 
 def unexecuted_assessment_notebook(
-    *, readings: str, specification: str, results: str, layout: str = "", revision: bool = False
+    *, readings: str, specification: str, results: str, layout: str = "", revision: str = ""
 ) -> dict[str, object]:
     """Return the notebook of an assessment with its parameters set, as :func:`execute_assessment_notebook` runs it."""
     from nbformat.v4 import new_code_cell
@@ -178,7 +178,7 @@ def unexecuted_assessment_notebook(
     return found
 
 
-def _assessment_notebook(*, revision: bool) -> NotebookNode:
+def _assessment_notebook(*, revision: str) -> NotebookNode:
     """The shipped notebook; for a revision with two cells more, which show what it takes the place of and why."""
     import nbformat
     from nbformat.v4 import new_code_cell, new_markdown_cell
@@ -189,7 +189,7 @@ def _assessment_notebook(*, revision: bool) -> NotebookNode:
         at = next(i for i, cell in enumerate(notebook.cells) if cell.id == _BEFORE_REVISION)
         title = new_markdown_cell(f"## {word('h_revision')}", id="c06-revision")
         shown = new_code_cell(
-            f"from adhesion_stats.reporting.cells import show_revision\n\nshow_revision({json.dumps(REVISION)})",
+            f"from adhesion_stats.reporting.cells import show_revision\n\nshow_revision({json.dumps(revision)})",
             id="c06-revision-shown",
         )
         notebook.cells[at + 1 : at + 1] = [title, shown]

@@ -172,10 +172,10 @@ def _ends(strength: _Strength) -> Ends:
         shown = form.shown(low)
         return Ends(met, not met, shown, shown)
     if form.never_falls(len(bounds)):
-        met = bool(strength.met(_high)), not strength.met(_low)
+        can_meet, can_fail = bool(strength.met(_high)), not strength.met(_low)
         if isinstance(form, Spread) and form.quotient is not None:
-            return Ends(*met)  # the quotient itself can rise and fall
-        return Ends(*met, form.shown(low), form.shown(high))
+            return Ends(can_meet, can_fail)  # the quotient itself can rise and fall
+        return Ends(can_meet, can_fail, form.shown(low), form.shown(high))
     return Ends(bool(strength.met(_best_level(strength))), _falls_short(strength))
 
 
