@@ -7,7 +7,6 @@ process nor touches its signals, and prints nothing. The notebook itself lies in
 from __future__ import annotations
 
 import contextlib
-import functools
 import json
 import keyword
 import re
@@ -97,7 +96,10 @@ def execute_assessment_notebook(
     """
     parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
     files = [_source(folder, name) for name in _names(parameters, revision=revision)]
-    notebook = functools.partial(_assessment_notebook, revision=revision)
+
+    def notebook() -> NotebookNode:
+        return _with_revision(_assessment_notebook(), revision)
+
     return _Run(notebook, parameters, lambda: files, transport or default_transport())()
 
 
@@ -140,7 +142,7 @@ def assessment_notebook_ahead(
         _check_name(name)
     given: Future[Path] = Future()
     run = _Run(
-        functools.partial(_assessment_notebook, revision=revision),
+        lambda: _with_revision(_assessment_notebook(), revision),
         parameters,
         lambda: [_source(given.result(), name) for name in _names(parameters, revision=revision)],
         default_transport(),
@@ -169,7 +171,7 @@ def unexecuted_assessment_notebook(
     from nbformat.v4 import new_code_cell
 
     parameters = {"readings": readings, "specification": specification, "layout": layout, "results": results}
-    notebook = _assessment_notebook(revision=revision)
+    notebook = _with_revision(_assessment_notebook(), revision)
     at = next(i for i, cell in enumerate(notebook.cells) if "parameters" in cell.metadata.get("tags", []))
     injected = new_code_cell(_plain_parameters(parameters), id=INJECTED_ID, metadata={"tags": ["injected-parameters"]})
     notebook.cells.insert(at + 1, injected)
@@ -178,13 +180,18 @@ def unexecuted_assessment_notebook(
     return found
 
 
-def _assessment_notebook(*, revision: str) -> NotebookNode:
-    """The shipped notebook; for a revision with two cells more, which show what it takes the place of and why."""
+def _assessment_notebook() -> NotebookNode:
     import nbformat
-    from nbformat.v4 import new_code_cell, new_markdown_cell
 
     text = packaged("notebooks", "assessment.ipynb").read_text(encoding="utf-8")
     notebook: NotebookNode = nbformat.reads(text, as_version=4)
+    return notebook
+
+
+def _with_revision(notebook: NotebookNode, revision: str) -> NotebookNode:
+    """The notebook; where ``revision`` names a file, with two cells more that show what that file says."""
+    from nbformat.v4 import new_code_cell, new_markdown_cell
+
     if revision:
         at = next(i for i, cell in enumerate(notebook.cells) if cell.id == _BEFORE_REVISION)
         title = new_markdown_cell(f"## {word('h_revision')}", id="c06-revision")
