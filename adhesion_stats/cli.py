@@ -7,6 +7,7 @@ damaged or altered; 6 a decision named by ``--fail-on``; 1 our own fault.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import sys
 import time
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.arguments import FAIL_ON, parser_of
 from adhesion_stats.errors import InvalidSpecification, NotebookFailed, UnusableReadings, WrongUsage
+from adhesion_stats.plain_text import plain_stream
 
 if TYPE_CHECKING:
     from adhesion_stats.assessment.check import Check
@@ -51,6 +53,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a console in another code page must not stop a report
             stream.reconfigure(errors="backslashreplace")
+    # Names of files and what they hold are printed; none of it may command the terminal.
+    with contextlib.redirect_stdout(plain_stream(sys.stdout)), contextlib.redirect_stderr(plain_stream(sys.stderr)):
+        return _run(argv)
+
+
+def _run(argv: Sequence[str] | None) -> int:
     arguments = _parser().parse_args(argv)
     try:
         code = arguments.run(arguments)

@@ -9,6 +9,7 @@ from pathlib import Path
 from adhesion_stats.errors import InvalidSpecification, UnusableReadings
 from adhesion_stats.intake import Reading, read_bytes, understand_bytes
 from adhesion_stats.messages import Fact, Message, Place, Severity
+from adhesion_stats.plain_file import read_plain
 from adhesion_stats.terms.layout import Layout
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.terms.specification import Specification
@@ -37,7 +38,7 @@ def layout_of(specification: Specification | None) -> Layout | None:
 def file_content(path: Path, error: type[UnusableReadings | InvalidSpecification]) -> bytes:
     """Return the bytes of a file; raise ``error`` with its message where it can't be read."""
     try:
-        return path.read_bytes()
+        return read_plain(path)
     except OSError as problem:
         facts = {"problem": problem.strerror or str(problem)}
         raise error([Message("file_not_readable", Severity.ERROR, Place(str(path)), facts)]) from problem

@@ -36,6 +36,9 @@ __all__ = [
 ]
 
 
+_MOST_LINES = 300  # problems that are said one by one
+
+
 class AdhesionStatsError(Exception):
     """Base of every error raised on purpose."""
 
@@ -48,7 +51,9 @@ class _WithMessages(AdhesionStatsError, ValueError):
     def __str__(self) -> str:
         from adhesion_stats.wording import say_with_place
 
-        return "\n".join(say_with_place(message) for message in self.messages)
+        lines = [say_with_place(message) for message in self.messages[:_MOST_LINES]]
+        more = len(self.messages) - len(lines)
+        return "\n".join(lines if not more else [*lines, f"... and {more} more of such problems"])
 
 
 class UnusableReadings(_WithMessages):

@@ -19,6 +19,7 @@ from adhesion_stats.audit.integrity import record_of
 from adhesion_stats.audit.received import receive
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.messages import Message, Severity
+from adhesion_stats.plain_file import read_plain
 from adhesion_stats.record import canonical_bytes, new_folder, put
 from adhesion_stats.record.manifest import MANIFEST
 from adhesion_stats.record.signatures import fingerprint, public_key_of, signature_name, signed
@@ -30,6 +31,7 @@ __all__ = ["exit_code", "run_audit", "run_crate", "run_sign"]
 
 REPRODUCED, USAGE, UNUSABLE, DIFFERS, ALTERED = 0, 2, 3, 4, 5
 _FROM_OUTSIDE = ("audit_manifest_hash", "audit_specification_hash", "audit_signature", "audit_not_a_signature")
+_LARGEST_KEY = 2**20  # bytes; a key has a few hundred
 _HEX = re.compile(r"[0-9a-fA-F]{64}")
 
 
@@ -98,7 +100,7 @@ def _outside(arguments: argparse.Namespace) -> Outside:
 
 def _read(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_plain(path, most=_LARGEST_KEY)
     except OSError as error:
         raise WrongUsage(f"{path} can't be read: {error.strerror}.") from error
 
@@ -131,7 +133,11 @@ def _against(folder: Path, other: Path) -> int:
 def run_sign(arguments: argparse.Namespace) -> int:
     """Run ``adhesion-stats sign``: one new file beside the manifest; nothing is changed."""
     folder: Path = arguments.folder
-    manifest = _read(folder / MANIFEST)
+    record = record_of(receive(folder))
+    if record.problems:
+        print(f"{folder} is damaged or altered, and is not signed; audit it.", file=sys.stderr)  # noqa: T201 - a command
+        return ALTERED
+    manifest = record.received.files[MANIFEST]
     content = signed(manifest, signer=arguments.signer, private_key_pem=_read(arguments.key))
     name = signature_name(arguments.signer)
     try:

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import difflib
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from html.parser import HTMLParser
 
 from adhesion_stats.messages import Fact, Message, Place, Severity
+from adhesion_stats.record import read_results
 
-__all__ = ["CellChange", "check_cells", "check_outputs", "check_page", "page_text"]
+__all__ = ["CellChange", "check_cells", "check_outputs", "check_page"]
 
 _LARGEST_DIFF = 4000  # characters of a changed cell that are shown
 
@@ -30,47 +31,29 @@ class CellChange:
     lines: tuple[str, ...]
 
 
-class _Text(HTMLParser):
-    """The text of a page and the attributes that a reader or a browser acts on; pictures left out."""
-
-    def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
-        self.parts: list[str] = []
-        self._pictures = 0
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self._pictures += tag == "svg"
-        if not self._pictures:
-            kept = [f"{name}={value}" for name, value in attrs]
-            self.parts.append(f"<{' '.join([tag, *kept])}>")
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag != "svg":
-            self.handle_starttag(tag, attrs)
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag == "svg" and self._pictures:
-            self._pictures -= 1
-        elif not self._pictures:
-            self.parts.append(f"</{tag}>")
-
-    def handle_data(self, data: str) -> None:
-        if not self._pictures:
-            self.parts.append(data)
-
-    def handle_comment(self, data: str) -> None:
-        self.parts.append(f"<!--{data}-->")
-
-    def handle_decl(self, decl: str) -> None:
-        self.parts.append(f"<!{decl}>")
+_NAMES = re.compile(r"</?\s*([\w:-]+)|[\s\"'/]([\w:-]+)\s*=")
+_LEADS_OUT = re.compile(
+    r"href\s*=\s*[\"']?\s*(?!\s|[\"']?#)|url\(\s*[\"']?(?![\"']?#)|@import|javascript:", re.IGNORECASE
+)
 
 
-def page_text(page: str) -> str:
-    """The page without its pictures: what is read, and the markup around it."""
-    reader = _Text()
-    reader.feed(page)
-    reader.close()
-    return "".join(reader.parts)
+def _parts(page: str) -> tuple[str, str]:
+    """A page without its pictures, and its pictures. By searching, not by a parser: a page may be made to stall one."""
+    text, *rest = page.split("<svg")
+    pictures: list[str] = []
+    for part in rest:
+        picture, end, after = part.partition("</svg>")
+        if not end:  # no picture: it stays in the text, and differs there
+            text += "<svg" + part
+            continue
+        pictures.append(picture)
+        text += after
+    return text, "\n".join(pictures)
+
+
+def _vocabulary(pictures: str) -> set[str]:
+    """Names of elements and attributes."""
+    return {element or attribute for element, attribute in _NAMES.findall(pictures)}
 
 
 def check_page(
@@ -93,18 +76,21 @@ def check_page(
         received = content.decode("utf-8")
     except UnicodeDecodeError:
         return [_said("audit_page_altered", name)]
-    if page_text(received) != page_text(expected):
+    (text, pictures), (our_text, our_pictures) = _parts(received), _parts(expected)
+    if text != our_text:
         return [_said("audit_page_differs", name, severity=Severity.WARNING)]
+    if not _vocabulary(pictures) <= _vocabulary(our_pictures) or _LEADS_OUT.search(pictures):
+        return [_said("audit_page_altered", name)]  # a picture that does something, or brings something from elsewhere
     return [_said("audit_pictures_not_compared", name, severity=Severity.NOTE)]
 
 
 def read_notebook(content: bytes) -> dict[str, object] | None:
     """The notebook, as far as it is one: an object with a list of cells that are objects; else None."""
     try:
-        found = json.loads(content.decode("utf-8"))
-    except (ValueError, RecursionError):
+        found = read_results(content)
+    except ValueError:
         return None
-    cells = found.get("cells") if isinstance(found, dict) else None
+    cells = found.get("cells")
     return found if isinstance(cells, list) and all(isinstance(cell, dict) for cell in cells) else None
 
 

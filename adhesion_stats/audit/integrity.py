@@ -106,7 +106,7 @@ def _json(received: Received, name: str, problems: list[Message]) -> Mapping[str
         return None
     try:
         found = read_results(content)
-    except (ValueError, RecursionError) as error:
+    except ValueError as error:
         problems.append(_error("audit_not_json", name, problem=str(error)[:200]))
         return None
     if _depth(found) > _DEEPEST:

@@ -53,6 +53,10 @@ def receive(folder: Path) -> Received:
     files: dict[str, bytes] = {}
     problems: list[Message] = []
     for entry in entries:
+        if not _is_text(entry.name):
+            shown = entry.name.encode("utf-8", "backslashreplace").decode()
+            problems.append(_found("audit_not_a_file", shown, kind="a name that is no text"))
+            continue
         if entry.is_symlink() or not entry.is_file(follow_symlinks=False):
             kind = "a link" if entry.is_symlink() else "a folder" if entry.is_dir(follow_symlinks=False) else "no file"
             problems.append(_found("audit_not_a_file", entry.name, kind=kind))
@@ -69,6 +73,11 @@ def receive(folder: Path) -> Received:
         if sum(map(len, files.values())) > LARGEST_RECORD:
             raise WrongUsage(f"{folder} is larger than a record can be ({LARGEST_RECORD >> 20} MiB).")
     return Received(folder, files, tuple(problems))
+
+
+def _is_text(name: str) -> bool:
+    """Whether a name is valid Unicode; bytes of another alphabet reach Python as something that is not."""
+    return not any("\ud800" <= c <= "\udfff" for c in name)
 
 
 def _found(code: str, name: str, **facts: str) -> Message:

@@ -19,6 +19,8 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
+# Codecs for addresses and program texts, not for tables: they read backslashes and hyphens as commands.
+_NO_ALPHABET = frozenset({"idna", "punycode", "raw-unicode-escape", "undefined", "unicode-escape"})
 _FALLBACK = "cp1252"
 # Two to four characters that are the Windows-1252 look of one UTF-8 character: "Â²", "Ã¼", "â‰¥".
 _TWICE = re.compile("[ÂÃâÅÄ][\u0080-\u00bf€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ]")
@@ -55,6 +57,8 @@ def decode(content: bytes, wanted: str | None = None) -> Decoded:
     where that shows.
     """
     if wanted is not None:
+        if codecs.lookup(wanted).name in _NO_ALPHABET:
+            raise LookupError(wanted)
         return _try(content, wanted)
     for mark, name in _MARKS:
         if content.startswith(mark):

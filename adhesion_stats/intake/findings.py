@@ -196,8 +196,5 @@ class Findings:
     @property
     def messages(self) -> tuple[Message, ...]:
         """Everything said, worst first, each thing once."""
-        unique: list[Message] = []
-        for message in worst_first(self._messages):
-            if message not in unique:
-                unique.append(message)
-        return tuple(unique)
+        unique = {(m.code, m.severity, m.place, repr(m.facts)): m for m in reversed(worst_first(self._messages))}
+        return tuple(reversed(unique.values()))

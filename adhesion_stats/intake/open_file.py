@@ -5,15 +5,17 @@ first.
 from __future__ import annotations
 
 import codecs
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from adhesion_stats.intake.bounds import too_many_columns, within_bounds
 from adhesion_stats.intake.columnar import head_end, scan_columns
 from adhesion_stats.intake.encoding import decode, mend_double_encoding
 from adhesion_stats.intake.grid import Grid
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.parquet import is_parquet, read_parquet
-from adhesion_stats.intake.scan import NO_SEPARATOR, SEPARATORS, BadQuote, Scanned, lines_of, plain_rows, scan
+from adhesion_stats.intake.scan import NO_SEPARATOR, SEPARATORS, Scanned, lines_of, plain_rows, scan
 from adhesion_stats.intake.workbook import is_zip, read_workbook
 from adhesion_stats.messages import Severity
 
@@ -37,6 +39,11 @@ _OTHER = (
 
 def open_bytes(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
     """Return the grids of a file (none when ``findings`` says why not)."""
+    grids = _grids(content, file, layout, findings)
+    return grids if all(within_bounds(grid, findings) for grid in grids) else []
+
+
+def _grids(content: bytes, file: str, layout: Layout, findings: Findings) -> list[Grid]:
     if not content or content.isspace():
         findings.add("file_empty", Severity.ERROR)
         return []
@@ -113,6 +120,8 @@ def _lines(text: _Text, file: str, layout: Layout, findings: Findings) -> list[G
     named = named if len(named) == 1 else ""
     if named:
         lines[0] = ""
+    if too_many_columns(lines, SEPARATORS, findings):
+        return []
     separator, heading = (layout.separator or named, None) if layout.separator or named else _separator(lines)
     if end is not None and heading is not None and separator != NO_SEPARATOR:
         lines, end = _above(lines, text, end, separator, heading)
@@ -124,14 +133,9 @@ def _lines(text: _Text, file: str, layout: Layout, findings: Findings) -> list[G
         if named:
             lines[0] = ""
     scanned = scan(lines, separator)
-    for quote in scanned.bad_quotes:
-        findings.add(
-            "quote_open",
-            Severity.ERROR,
-            row=quote.line,
-            column=_column_of(quote, scanned),
-            facts={"text": quote.text[:80]},
-        )
+    for quote, above in zip(scanned.bad_quotes, _headings_above(scanned), strict=True):
+        column = above[quote.column].strip() if quote.column < len(above) else f"#{quote.column + 1}"
+        findings.add("quote_open", Severity.ERROR, row=quote.line, column=column, facts={"text": quote.text[:80]})
     return [Grid(file, "", scanned.rows, scanned.numbers, separator=separator, encoding=text.encoding)]
 
 
@@ -146,12 +150,16 @@ def _above(lines: list[str], text: _Text, end: int, separator: str, heading: int
     return lines[: heading + 1], end
 
 
-def _column_of(quote: BadQuote, scanned: Scanned) -> str:
-    """Heading over an open quote, for the message: the last row above it that reads like a heading."""
-    for row, number in zip(reversed(scanned.rows), reversed(scanned.numbers), strict=True):
-        if number < quote.line and quote.column < len(row) and _known(row)[0]:
-            return row[quote.column].strip()
-    return f"#{quote.column + 1}"
+def _headings_above(scanned: Scanned) -> Iterator[list[str]]:
+    """For each open quote, in their order, the last row above it that reads like a heading; an empty one if none."""
+    rows = zip(scanned.numbers, scanned.rows, strict=True)
+    heading: list[str] = []
+    number, row = next(rows, (0, heading))
+    for quote in scanned.bad_quotes:
+        while 0 < number < quote.line:
+            heading = row if _known(row)[0] else heading
+            number, row = next(rows, (0, heading))
+        yield heading
 
 
 def _known(row: list[str]) -> tuple[bool, int]:

@@ -1,14 +1,14 @@
 """Workbook bytes -> grids, one a sheet. XLSX and XLSM by openpyxl; damaged ones and ODS by python-calamine.
 
-Values are those stored in the file: formulas are never computed, macros never run, links never followed, and the size
-is
-checked before anything is unpacked.
+Values are those stored in the file: formulas are never computed, macros never run, links never followed, and
+``guard`` looks at the container before a reader does.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import io
+import math
 import re
 import warnings
 import zipfile
@@ -16,18 +16,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.grid import Detail, Grid, Kind
+from adhesion_stats.intake.guard import Refused, check_areas, check_reach, check_span, parts_of
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from openpyxl.workbook import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
     from adhesion_stats.intake.findings import Findings
 
-__all__ = ["MAX_UNPACKED", "is_zip", "read_workbook"]
+__all__ = ["is_zip", "read_workbook"]
 
-MAX_UNPACKED = 150 * 2**20
-_MAX_RATIO = 400  # a sheet of numbers packs about 10 to 30 times; coloured empty cells up to about 200 times
 _EPOCH = dt.datetime(1899, 12, 30)  # noqa: DTZ001 - a spreadsheet knows no time zone
 
 
@@ -39,38 +40,36 @@ def is_zip(content: bytes) -> bool:
 def read_workbook(content: bytes, file: str, findings: Findings) -> list[Grid]:
     """Return the sheets of a workbook; what can't be read is said in ``findings`` (then the list is empty)."""
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            entries = archive.infolist()
-            names = {entry.filename for entry in entries}
+        parts = parts_of(content)
+        return _read(content, parts, file, findings)
     except zipfile.BadZipFile as problem:
         findings.add("workbook_damaged", Severity.ERROR, facts={"problem": str(problem)})
-        return []
-    unpacked = sum(entry.file_size for entry in entries)
-    if unpacked > MAX_UNPACKED or unpacked > _MAX_RATIO * max(len(content), 100_000):
-        facts = {
-            "packed_mb": round(len(content) / 2**20, 1),
-            "unpacked_mb": round(unpacked / 2**20),
-            "limit_mb": MAX_UNPACKED // 2**20,
-        }
-        findings.add("workbook_too_large", Severity.ERROR, facts=facts)
-        return []
+    except Refused as refused:
+        findings.add(refused.code, Severity.ERROR, facts=refused.facts)
+    return []
+
+
+def _read(content: bytes, parts: Mapping[str, bytes], file: str, findings: Findings) -> list[Grid]:
     if (
-        "xl/workbook.xml" not in names
-        and "content.xml" not in names
-        and not any(n.endswith("workbook.bin") for n in names)
+        "xl/workbook.xml" not in parts
+        and "content.xml" not in parts
+        and not any(n.endswith("workbook.bin") for n in parts)
     ):
         findings.add("not_a_table_file", Severity.ERROR, facts={"what": "zip"})
         return []
-    if "xl/vbaProject.bin" in names:
+    if "xl/vbaProject.bin" in parts:
         findings.add("macros_not_run", Severity.NOTE)
-    if any(name.startswith("xl/externalLinks/") for name in names):
+    if any(name.startswith("xl/externalLinks/") for name in parts):
         findings.add("links_not_followed", Severity.NOTE)
-    if "xl/workbook.xml" in names:
-        try:
-            return _by_openpyxl(content, file)
-        except Exception as problem:  # noqa: BLE001 - openpyxl raises anything on damaged parts; what remains is tried below
-            return _repaired(content, file, findings, str(problem))
-    return _by_calamine(content, file, findings, why="")
+    if "xl/workbook.xml" not in parts:
+        return _by_calamine(content, parts, file, findings, why="")
+    check_areas(parts)
+    try:
+        return _by_openpyxl(content, file)
+    except Refused:
+        raise
+    except Exception as problem:  # noqa: BLE001 - openpyxl raises anything on damaged parts; what remains is tried below
+        return _repaired(content, parts, file, findings, str(problem))
 
 
 # ------------------------------------------------------------------------------------------ openpyxl
@@ -102,6 +101,7 @@ def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> 
         return Grid(file, sheet.title, [], [], hidden=sheet.sheet_state != "visible")
     first_row, last_row = min(r for r, _ in found), max(r for r, _ in found)
     first_column, last_column = min(c for _, c in found), max(c for _, c in found)
+    check_span(sheet.title, (first_row, first_column), (last_row, last_column))
     width = last_column - first_column + 1
     rows = [[""] * width for _ in range(last_row - first_row + 1)]
     details: dict[tuple[int, int], Detail] = {}
@@ -158,6 +158,8 @@ def _shown(value: object, data_type: str, number_format: str, book: Workbook) ->
     if isinstance(value, bool):
         return str(value).upper(), Detail(Kind.BOOLEAN, float(value))
     if isinstance(value, int | float):
+        if not math.isfinite(value):
+            return str(value), None
         shown = shown_number(float(value), number_format)
         return shown, Detail(Kind.NUMBER, float(value), percent="%" in number_format, unit=_unit_shown(number_format))
     if isinstance(value, dt.datetime):
@@ -210,12 +212,14 @@ _PLAIN_STYLES = (
 )
 
 
-def _repaired(content: bytes, file: str, findings: Findings, why: str) -> list[Grid]:
+def _repaired(content: bytes, parts: Mapping[str, bytes], file: str, findings: Findings, why: str) -> list[Grid]:
     """A workbook with damaged parts: first without its styles, then by the second reader."""
     try:
         grids = _by_openpyxl(_without_styles(content), file)
+    except Refused:
+        raise
     except Exception:  # noqa: BLE001 - whatever is damaged besides styles, the second reader has the last word
-        return _by_calamine(content, file, findings, why=why)
+        return _by_calamine(content, parts, file, findings, why=why)
     findings.add("workbook_repaired", Severity.WARNING, facts={"problem": why})
     return grids
 
@@ -227,21 +231,24 @@ def _without_styles(content: bytes) -> bytes:
             if name == "xl/styles.xml":
                 new.writestr(name, _PLAIN_STYLES)
             elif name.startswith("xl/worksheets/sheet"):
-                new.writestr(name, re.sub(rb'(<(?:c|row|col)\b[^>]*?) (?:s|style)="\d+"', rb"\1", old.read(name)))
+                new.writestr(name, re.sub(rb'(<(?:c|row|col)\b[^<>]*?) (?:s|style)="\d+"', rb"\1", old.read(name)))
             else:
                 new.writestr(name, old.read(name))
     return target.getvalue()
 
 
 # ------------------------------------------------------------------------------------------ calamine
-def _by_calamine(content: bytes, file: str, findings: Findings, *, why: str) -> list[Grid]:
+def _by_calamine(content: bytes, parts: Mapping[str, bytes], file: str, findings: Findings, *, why: str) -> list[Grid]:
     import python_calamine
 
+    check_reach(parts)
     try:
         book = python_calamine.CalamineWorkbook.from_object(io.BytesIO(content))
         sheets = [(meta, book.get_sheet_by_name(meta.name)) for meta in book.sheets_metadata]
         tables = [(meta, sheet, sheet.to_python(skip_empty_area=False)) for meta, sheet in sheets]
-    except Exception as problem:  # noqa: BLE001 - whatever a damaged file makes it raise is told to the user
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException as problem:  # noqa: BLE001 - told to the user; a fault inside the reader is no Exception
         if "password" in f"{problem}".casefold() or "encrypt" in f"{problem}".casefold():
             findings.add("workbook_protected", Severity.ERROR)
         else:
@@ -254,6 +261,9 @@ def _by_calamine(content: bytes, file: str, findings: Findings, *, why: str) -> 
         rows: list[list[str]] = []
         details: dict[tuple[int, int], Detail] = {}
         for r, cells in enumerate(table):
+            if cells == [""] * len(cells):  # a million blank rows before a stray cell
+                rows.append([""] * len(cells))
+                continue
             row = []
             for c, cell in enumerate(cells):
                 text, detail = _calamine_cell(cell)
@@ -271,6 +281,8 @@ def _calamine_cell(cell: object) -> tuple[str, Detail | None]:
     if isinstance(cell, bool):
         return str(cell).upper(), Detail(Kind.BOOLEAN, float(cell))
     if isinstance(cell, int | float):
+        if not math.isfinite(cell):
+            return str(cell), None
         return shown_number(float(cell)), Detail(Kind.NUMBER, float(cell))
     if isinstance(cell, dt.datetime):
         return cell.date().isoformat(), Detail(Kind.DATE, None, cell.date().isoformat())

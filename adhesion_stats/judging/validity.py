@@ -25,6 +25,8 @@ from adhesion_stats.terms.specification import Exclusion, Specification
 
 __all__ = ["Judgement", "judge", "named_by", "repeated"]
 
+_LONGEST_CHAIN = 100  # retests of retests; a contract allows two or three
+
 
 @dataclass(frozen=True)
 class Judgement:
@@ -116,8 +118,10 @@ def repeated(pulls: Pulls, messages: list[Message] | None = None) -> dict[int, l
         facts: Mapping[str, Fact] = {"pull": pulls.name(i), "original": pulls.retest_of[i]}
         if j is None:
             said.append(Message("retest_of_unknown", Severity.WARNING, _place(pulls, i), facts))
-        elif i in (j, *_back(original, j)):
+        elif i in (j, *(earlier := _back(original, j))):
             said.append(Message("retest_of_itself", Severity.WARNING, _place(pulls, i), facts))
+        elif len(earlier) >= _LONGEST_CHAIN:
+            said.append(Message("retest_chain_too_long", Severity.WARNING, _place(pulls, i), facts))
         else:
             original[i] = j
     back = {i: _back(original, i) for i in original}

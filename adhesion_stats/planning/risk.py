@@ -29,7 +29,7 @@ from adhesion_stats.acceptance.risk import (
     rule_of_zone,
 )
 from adhesion_stats.errors import WrongUsage
-from adhesion_stats.planning.risk_asked import RiskAsked
+from adhesion_stats.planning.risk_asked import MOST_PULLS, RiskAsked
 from adhesion_stats.terms.criteria import PULL_OFF, CountAtLeast, Criterion, Requirement, criteria, limits
 from adhesion_stats.terms.specification import Specification
 from adhesion_stats.units import factor
@@ -40,6 +40,7 @@ CONSUMER, HALF, PRODUCER = 0.10, 0.50, 0.95
 _POINTS = (0.05, CONSUMER, HALF, PRODUCER)
 _SHOWN = (0.02, 0.98)  # the table goes from where one zone in fifty conforms to where all but one do
 _ROWS = 9
+_MOST_CRITERIA = 100
 _SIMULATIONS, _FOR_CAUTIONS = 10_000, 10_000
 _OTHER_PULLS = (3, 5, 6, 10, 12)
 _NICE = (1.0, 2.0, 2.5, 5.0)
@@ -124,6 +125,15 @@ def _per_measurement(specification: Specification) -> int | None:
 
 
 def _rule(specification: Specification, zone: str, asked: RiskAsked) -> Rule:
+    n, requirement = required_number(specification, zone), specification.requirement_for(zone)
+    if not asked.pulls and n > MOST_PULLS:
+        raise WrongUsage(
+            f"{specification.file} asks for {n} pulls of a zone; risks are worked out for at most {MOST_PULLS}."
+        )
+    if requirement is not None and len(list(criteria(requirement))) > _MOST_CRITERIA:
+        raise WrongUsage(
+            f"{specification.file} asks more than {_MOST_CRITERIA} things of one zone; risks are worked out for fewer."
+        )
     return rule_of_zone(
         specification, zone, pulls=asked.pulls, between=asked.between, simulations=_SIMULATIONS,
         generator=np.random.default_rng(asked.seed),

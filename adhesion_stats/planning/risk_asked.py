@@ -15,11 +15,12 @@ from adhesion_stats.statistics.strengths import MOST_COV, Distribution
 from adhesion_stats.terms.checker import parse_limit
 from adhesion_stats.terms.criteria import Limit
 
-__all__ = ["RiskAsked", "asked_from"]
+__all__ = ["MOST_PULLS", "RiskAsked", "asked_from"]
 
 _PERCENT = re.compile(r"\s*(\d+(?:\.\d+)?)\s*%\s*")
 _BROKE = re.compile(r"\s*(?P<code>\S+)\s+(?P<share>\d+(?:\.\d+)?\s*%)\s*")
-_MOST_ZONES, _MOST_PULLS = 100_000, 200
+MOST_PULLS = 200  # of a zone
+_MOST_ZONES = 100_000
 _USUAL_COV = 0.20  # good site work: 20 to 25 % on a testing practice's page; the output says where it was not given
 
 
@@ -60,7 +61,7 @@ def asked_from(options: Mapping[str, object]) -> RiskAsked:
         read.wrong.append(f"--good must lie above --bad; got {good.text} and {bad.text}")
     asked = RiskAsked(
         zone=read.text("zone") or "",
-        pulls=read.whole("pulls", least=1, most=_MOST_PULLS),
+        pulls=read.whole("pulls", least=1, most=MOST_PULLS),
         cov=_USUAL_COV if cov is None else cov,
         cov_given=cov is not None,
         distribution=read.distribution(),

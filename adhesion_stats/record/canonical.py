@@ -10,9 +10,12 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import re
 from collections.abc import Mapping
 
 __all__ = ["canonical_bytes", "read_results", "results_digest"]
+
+_HALF_A_PAIR = re.compile(rb"\\u[dD][89a-fA-F]")
 
 
 def _check_text(value: str, path: str) -> None:
@@ -88,19 +91,34 @@ def _unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
     return found
 
 
+def _finite(text: str) -> float:
+    number = float(text)
+    if not math.isfinite(number):
+        raise ValueError(f"{text[:40]} is larger than any number here")
+    return number
+
+
 def _no_constant(name: str) -> object:
     raise ValueError(f"{name} is no JSON number")
 
 
 def read_results(content: bytes) -> dict[str, object]:
-    """Read results from JSON bytes; a key that stands twice, NaN and infinity are refused.
+    """Read results from JSON bytes; whatever they hold can be written again by :func:`canonical_bytes`.
 
     Raises
     ------
     ValueError
-        When the bytes are not JSON in UTF-8, or not an object.
+        When the bytes are not JSON in UTF-8, not an object, or nested too deeply; for a key that stands twice, for NaN
+        and numbers without end, and for text that is no valid Unicode.
     """
-    found = json.loads(content.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_no_constant)
+    try:
+        found = json.loads(
+            content.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_no_constant, parse_float=_finite
+        )
+    except RecursionError:
+        raise ValueError("it is nested too deeply") from None
+    if _HALF_A_PAIR.search(content):  # a character in two halves, of which one may be missing
+        json.dumps(found, ensure_ascii=False).encode("utf-8")
     if not isinstance(found, dict):
         raise ValueError(f"expected a JSON object with results, found {type(found).__name__}")  # noqa: TRY004 - one error type for unusable bytes
     return found

@@ -26,6 +26,8 @@ from adhesion_stats.record.signatures import is_signature
 __all__ = ["CRATE", "PACKAGE", "PULLS", "crate_files"]
 
 CRATE, PACKAGE, PULLS = "ro-crate-metadata.json", "datapackage.json", "pulls.csv"
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_NUMBER = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
 _PROCESS = "https://w3id.org/ro/wfrun/process/0.5"
 _PEOPLE = {"author": "Person", "publisher": "Organization", "agent": "Person"}  # types that the profiles ask for
 _WRITTEN = re.compile(r"(?P<name>[^<>]+?)(?:\s*<(?P<address>https?://[^<>\s]+)>)?")
@@ -34,7 +36,11 @@ _SPDX = "https://spdx.org/licenses/"
 _COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("row", "integer", "Row of the pull in the raw file, counted from 1"),
     ("sheet", "string", "Sheet of the raw file"),
-    ("id", "string", "Id of the pull as written"),
+    (
+        "id",
+        "string",
+        "Id of the pull as written; an apostrophe stands before a text that a spreadsheet would take for a formula",
+    ),
     ("zone", "string", "Zone: the population that one decision is about"),
     ("strength_mpa", "number", "Pull-off strength, MPa; for a bound the value that it is above or below"),
     ("bound", "string", "at_least or at_most where the strength is known as a bound only"),
@@ -120,7 +126,10 @@ def _pulls_csv(results: Mapping[str, object]) -> bytes:
 
 
 def _cell(value: object) -> str:
-    return "" if value is None else repr(value) if isinstance(value, float) else str(value)
+    """A value as text; one that a spreadsheet would take for a formula has an apostrophe before it."""
+    if not isinstance(value, str):
+        return "" if value is None else repr(value) if isinstance(value, float) else str(value)
+    return f"'{value}" if value.startswith(_FORMULA) and not _NUMBER.fullmatch(value) else value
 
 
 def _package(results: Mapping[str, object]) -> dict[str, object]:

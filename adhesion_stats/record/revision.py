@@ -12,9 +12,11 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from adhesion_stats.errors import WrongUsage
+from adhesion_stats.plain_file import read_plain
 from adhesion_stats.record.canonical import canonical_bytes, read_results
 from adhesion_stats.record.compare import changes
 from adhesion_stats.record.manifest import MANIFEST
+from adhesion_stats.record.schema import schema_errors
 
 __all__ = ["FORMAT", "FORMAT_VERSION", "REVISION", "Predecessor", "predecessor", "revision_bytes"]
 
@@ -34,14 +36,17 @@ def predecessor(folder: Path) -> Predecessor:
         When it is no record, or is not the one that its manifest describes.
     """
     try:
-        manifest = (folder / MANIFEST).read_bytes()
+        manifest = read_plain(folder / MANIFEST, follow=False)
         named = read_results(manifest)
         parameters = named["parameters"]
         assert isinstance(parameters, dict)
-        content = (folder / Path(str(parameters["results"])).name).read_bytes()
+        content = read_plain(folder / Path(str(parameters["results"])).name, follow=False)
         results = read_results(content)
+        wrong = schema_errors(results)
     except (OSError, KeyError, ValueError, AssertionError) as error:
         raise WrongUsage(f"{folder} is no record that can be revised: {error}") from error
+    if wrong:
+        raise WrongUsage(f"{folder} is no record that can be revised: its results are none ({wrong[0][:200]}).")
     if hashlib.sha256(content).hexdigest() != named.get("results_sha256"):
         raise WrongUsage(
             f"{folder} was changed after it was made (its results are not those of its manifest); audit it."

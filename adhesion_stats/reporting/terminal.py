@@ -66,21 +66,31 @@ def wrapped(text: str, width: int) -> Iterator[str]:
     line = ""
     for token in text.split(" "):
         rest = token
-        while display_width(rest) > width:
+        if display_width(token) > width:
             if line:
                 yield line
                 line = ""
-            cut = 1
-            while cut < len(rest) and display_width(rest[: cut + 1]) <= width:
-                cut += 1
-            yield rest[:cut]
-            rest = rest[cut:]
+            *full, rest = _pieces(token, width)
+            yield from full
         if line and display_width(f"{line} {rest}") > width:
             yield line
             line = rest
         else:
             line = f"{line} {rest}" if line else rest
     yield line
+
+
+def _pieces(text: str, width: int) -> list[str]:
+    """The text cut into pieces of at most ``width`` columns each (one character at least)."""
+    found: list[str] = []
+    start = columns = 0
+    for i, c in enumerate(text):
+        more = display_width(c)
+        if i > start and columns + more > width:
+            found.append(text[start:i])
+            start, columns = i, 0
+        columns += more
+    return [*found, text[start:]]
 
 
 def _padded(text: str, width: int, *, right: bool = False) -> str:
@@ -195,10 +205,7 @@ def fitted(text: str, width: int) -> str:
     """
     if display_width(text) <= width:
         return text
-    cut = len(text)
-    while cut and display_width(text[:cut]) > width - 1:
-        cut -= 1
-    return text[:cut] + "…"
+    return (_pieces(text, width - 1)[0] if width > 1 else "") + "…"
 
 
 def line_of(cells: Sequence[str], widths: Sequence[int], numeric: Sequence[int] = (1, 2, 3)) -> str:

@@ -22,6 +22,8 @@ FAILURE_CODE = re.compile(r"(?:-/[A-Z]|[A-Z](?:/[A-Z])?)")
 _NUMBER = r"(?P<number>\d+(?:\.\d+)?)"
 _MEASURE = re.compile(_NUMBER + r"\s*(?P<unit>(?!e[+-]?\d)[^\s\d.,].*)")  # "1,5" and "1e3" are no number and unit
 _PERCENT = re.compile(_NUMBER + r"\s*%")
+_MOST_HINTS = 100  # typos that are told the nearest known key: looking for it takes a while
+_MOST_COUNT = 1_000_000  # more than any contract has pulls
 _SHARE_OF = re.compile(r"(?P<share>\d+(?:\.\d+)?)\s*%\s*of\s+(?P<rest>.+)")
 
 
@@ -68,7 +70,8 @@ class Checker:
         """Every key of ``table`` must be known; a typo is told the nearest known key."""
         for key in table:
             if key not in known:
-                near = difflib.get_close_matches(key, known, n=1)
+                hint = len(self.problems) < _MOST_HINTS
+                near = difflib.get_close_matches(key, known, n=1) if hint else []
                 where = f"{path}.{key}" if path else key
                 if near:
                     self.problem("spec_unknown_key_near", where, near=near[0])
@@ -139,6 +142,9 @@ class Checker:
         value = self._typed(table, key, path, int, "a whole number")
         if isinstance(value, int) and value < at_least:
             self.problem("spec_out_of_range", path, expected=f"a whole number from {at_least} up", came=str(value))
+            return None
+        if isinstance(value, int) and value > _MOST_COUNT:
+            self.problem("spec_out_of_range", path, expected=f"a whole number up to {_MOST_COUNT}", came=str(value))
             return None
         return value if isinstance(value, int) else None
 

@@ -45,7 +45,6 @@ from __future__ import annotations
 
 import difflib
 import textwrap
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from types import MappingProxyType
@@ -54,6 +53,7 @@ from adhesion_stats.errors import InvalidSpecification
 from adhesion_stats.messages import Fact, Message, Place, Severity
 from adhesion_stats.pulls import CONDITIONS, LABELS
 from adhesion_stats.terms.instruments import Instrument, instrument_of
+from adhesion_stats.terms.toml_text import table_of
 
 __all__ = ["COLUMN_FIELDS", "UNIT_FIELDS", "Evidence", "Layout", "Question"]
 
@@ -72,6 +72,7 @@ UNIT_FIELDS = (
     "area",
     *(name for name in CONDITIONS if name != "dolly_mm"),
 )
+_MOST_HINTS = 100  # typos that are told the nearest known key: looking for it takes a while
 _CHOICES: dict[str, tuple[str, ...]] = {
     "decimal": (".", ","),
     "date_order": ("DMY", "MDY", "YMD", "serial", "serial 1904"),
@@ -150,8 +151,8 @@ class Layout:
     def from_toml(cls, text: str, *, file: str = "layout.toml") -> Layout:
         """Return the layout written in ``text``. Raises ``InvalidSpecification`` with every problem."""
         try:
-            table = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as problem:
+            table = table_of(text)
+        except ValueError as problem:
             raise InvalidSpecification([_problem(file, "layout_not_toml", problem=str(problem))]) from problem
         return cls.from_mapping(table, file=file)
 
@@ -163,7 +164,7 @@ class Layout:
         values: dict[str, object] = {}
         for key, value in table.items():
             if key not in known:
-                problems.append(_unknown(file, key, known))
+                problems.append(_unknown(file, key, known, hint=len(problems) < _MOST_HINTS))
                 continue
             if key == "instruments":
                 values[key] = _instruments(value, file, problems)
@@ -180,7 +181,10 @@ class Layout:
         for key, allowed in (("columns", COLUMN_FIELDS), ("units", UNIT_FIELDS)):
             inner = values.get(key, {})
             if isinstance(inner, Mapping):
-                problems += [_unknown(file, f"{key}.{name}", allowed) for name in inner if name not in allowed]
+                wrong_names = [name for name in inner if name not in allowed]
+                problems += [
+                    _unknown(file, f"{key}.{name}", allowed, hint=i < _MOST_HINTS) for i, name in enumerate(wrong_names)
+                ]
         if problems:
             raise InvalidSpecification(problems)
         return cls(**values)  # type: ignore[arg-type]
@@ -297,8 +301,8 @@ def _problem(file: str, code: str, **facts: Fact) -> Message:
     return Message(code, Severity.ERROR, Place(file=file), facts)
 
 
-def _unknown(file: str, key: str, known: tuple[str, ...] | list[str]) -> Message:
-    near = difflib.get_close_matches(key.rpartition(".")[2], known, n=1, cutoff=0.5)
+def _unknown(file: str, key: str, known: tuple[str, ...] | list[str], *, hint: bool) -> Message:
+    near = difflib.get_close_matches(key.rpartition(".")[2][:80], known, n=1, cutoff=0.5) if hint else []
     if near:
         return _problem(file, "layout_unknown_key_near", key=key, near=near[0])
     return _problem(file, "layout_unknown_key", key=key, known=tuple(known))

@@ -39,7 +39,6 @@ and ``source``; those with a limit on strength also with
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Mapping
 
 from adhesion_stats.errors import InvalidSpecification
@@ -63,6 +62,7 @@ from adhesion_stats.terms.specification import (
     Specification,
 )
 from adhesion_stats.terms.stages import ladder_of
+from adhesion_stats.terms.toml_text import table_of
 from adhesion_stats.terms.uncertainty import uncertainty_of
 from adhesion_stats.terms.use import Used, for_zones, with_published
 
@@ -95,8 +95,8 @@ def parse_specification(content: bytes, *, file: str) -> Specification:
     Raises ``InvalidSpecification`` with one message per problem, each naming the key's path.
     """
     try:
-        table = tomllib.loads(content.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        table = table_of(content.decode("utf-8-sig"))
+    except ValueError as error:  # no UTF-8, no TOML, or beyond what a specification can be
         raise InvalidSpecification(
             [Message("spec_not_toml", Severity.ERROR, Place(file), {"problem": str(error)})]
         ) from error

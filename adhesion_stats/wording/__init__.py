@@ -35,13 +35,17 @@ SENTENCES: dict[str, str] = {
     **AUDIT,
 }
 
+_LONGEST = 1000  # characters of one text of a file in a message
 _KNOWN = re.compile(r"\[~([^\[\]|]*)\|([^\[\]|]*)\]")
 _NUMBER = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 
 
 def _printable(text: str) -> str:
-    """Text of a file shown as text: control characters (terminal escapes among them) become visible escapes."""
-    return "".join(c if c.isprintable() or c == " " else repr(c)[1:-1] for c in text)
+    """Text of a file shown as text: control characters (terminal escapes among them) become visible escapes, and of a
+    very long one the beginning stands for all.
+    """
+    shown = "".join(c if c.isprintable() or c == " " else repr(c)[1:-1] for c in text[:_LONGEST])
+    return shown if len(text) <= _LONGEST else f"{shown}… ({len(text)} characters)"
 
 
 def _plain(fact: Fact) -> object:

@@ -15,6 +15,10 @@ _FILE: dict[str, str] = {
     "workbook_damaged": "The workbook can't be opened ({problem}). Open it in a spreadsheet and save it again as XLSX.",
     "workbook_repaired": "A part of the workbook is damaged ({problem}); the values were read all the same, number formats and formulas could not be. Save it again as XLSX to be sure.",
     "workbook_too_large": "The workbook unpacks from {packed_mb} MB to {unpacked_mb} MB, more than is read (limit {limit_mb} MB, and a bound on the ratio). Delete empty formatted rows and save it again, or save the sheet as CSV.",
+    "workbook_entities": "The part {part} of the workbook begins with a document type (<!DOCTYPE), which no spreadsheet writes and which can be made to do harm. Open it in a spreadsheet and save it again as XLSX.",
+    "sheet_too_large": "{name} reaches to {last}: {cells} cells, more than are read (limit {limit_cells}). Delete what lies far away from the table (cells, merged areas, links) and save it again, or save the table as CSV.",
+    "cell_too_long": 'The cell holds {length} characters, more than is read (limit {limit}); it begins "{text}". Shorten it, or leave it out.',
+    "too_many_columns": "The row has {columns} columns, more than is read (limit {limit}). Save the table alone, without what surrounds it.",
     "workbook_protected": "The workbook is protected by a password and can't be read. Save a copy without the password.",
     "workbook_legacy": "This is a workbook of the old binary format (.xls). Save it as XLSX or CSV.",
     "parquet_damaged": (

@@ -44,6 +44,8 @@ JUDGING: dict[str, str] = {
     "pull of its own.",
     "retest_of_itself": 'Pull "{pull}" is said to be a retest of "{original}", which goes back to "{pull}" itself; "{pull}" is taken '
     "as a first pull of its own.",
+    "retest_chain_too_long": 'Pull "{pull}" repeats "{original}", which is itself the end of a hundred retests of each other; "{pull}" is '
+    "taken as a first pull of its own.",
     "round_not_read": 'Pull {pull}: "{written}" is no number of a round; taken as the first. Expected 1, 2, 3, ...',
     "rounds_without_ladder": "{zone} has pulls of several rounds ({rounds}), and the contract has no retest ladder: all are decided "
     "together.",

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from adhesion_stats.judging import judge, settlements, silent_rules
+from adhesion_stats.judging.validity import repeated
+from adhesion_stats.messages import Message
 from adhesion_stats.pulls import Bound
 from adhesion_stats.standing import Reason, Status
 from adhesion_stats.terms.silence import Settled
@@ -264,3 +266,12 @@ def test_reasons_do_not_change_the_pulls() -> None:
     before = table.strength_mpa.copy()
     judge(table, specification(ASKED), DISCARD)
     assert np.array_equal(table.strength_mpa, before)
+
+
+def test_a_chain_of_retests_ends() -> None:
+    """A hundred retests of each other are followed, the next is a first pull again, and it is said once."""
+    rows = [Pull(1.8, id=str(i), retest_of=str(i - 1) if i else "") for i in range(150)]
+    messages: list[Message] = []
+    found = repeated(pulls(rows), messages)
+    assert [m.code for m in messages] == ["retest_chain_too_long"]
+    assert max(map(len, found.values())) == 100
