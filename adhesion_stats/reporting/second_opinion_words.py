@@ -78,6 +78,7 @@ SECOND_OPINION_WORDS: dict[str, str] = {
     "u_failure_taken": "the record holds a failure that the twin does not find in the row",
     "u_failure": "it can’t read the failure “{detail}”; a layout with [failure_words] would say what it means",
     "u_fault": "it ended with a fault of its own ({detail})",
+    "u_fitted_unknown": "of unknown values it forms no Weibull bound",
     "u_form": "it reads CSV and XLSX, not {detail}",
     "u_heading_taken": "it does not know this heading for “{detail}”; it took the library’s reading over",
     "u_headings": "it finds no row of headings; a layout with “heading_row” and [columns] would say where they are",

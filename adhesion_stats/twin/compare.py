@@ -1,6 +1,7 @@
 """The record's numbers beside the twin's: which differ, by how much, and what was not checked.
 
-Two numbers agree within 1e-9 of the larger one (p-values also within 1e-6); words agree letter for letter.
+Two numbers agree within 1e-9 of the larger one (p-values also within 1e-6, Weibull
+bounds within 1e-6 of the larger one); words agree letter for letter.
 Imports: the standard library, mpmath, this package.
 """
 
@@ -26,6 +27,7 @@ __all__ = ["FORMAT_VERSION", "Pair", "SecondOpinion", "second_opinion"]
 FORMAT_VERSION = 1
 RELATIVE = 1e-9
 ZERO = 1e-12  # MPa or %: what is zero on paper
+WEIBULL = 1e-6  # relative; the library states an error of 1e-9 to 1e-7 of the confidence of its Weibull bound
 P_ZERO = 1e-6  # near the largest G that n values can have, its last bit moves p by as much as 1e-7
 Results = Mapping[str, object]
 
@@ -135,12 +137,22 @@ def _plain(value: object) -> str | float | None:
     return number if math.isfinite(number) else None
 
 
-def pair(zone: str, what: str, detail: str, unit: str, recorded: object, twin: object, *, zero: float = ZERO) -> Pair:
+def pair(
+    zone: str,
+    what: str,
+    detail: str,
+    unit: str,
+    recorded: object,
+    twin: object,
+    *,
+    within: float = RELATIVE,
+    zero: float = ZERO,
+) -> Pair:
     """The record's entry beside the twin's."""
     ours, theirs = _plain(recorded), _plain(twin)
     if isinstance(ours, float) and isinstance(theirs, float):
         away, largest = abs(ours - theirs), max(abs(ours), abs(theirs))
-        agrees = away <= RELATIVE * largest or away <= zero
+        agrees = away <= within * largest or away <= zero
         return Pair(zone, what, detail, unit, ours, theirs, agrees, away / largest if largest else 0.0)
     return Pair(zone, what, detail, unit, ours, theirs, ours == theirs)
 
@@ -210,6 +222,7 @@ def _zones(found: Opinion, results: Results, said: list[Unchecked]) -> Iterator[
 
 
 def _decision(zone: Zone, record: Mapping[str, object], said: list[Unchecked]) -> Iterator[Pair]:
+    left_open = _left_open(record) or any(_left_open(entry) for entry in _tables(record.get("criteria")))
     if not zone.asked:
         yield pair(zone.name, "decision", "", "", record.get("outcome"), None)
         return
@@ -217,7 +230,7 @@ def _decision(zone: Zone, record: Mapping[str, object], said: list[Unchecked]) -
         if zone.shown is not None and zone.shown.unresolved:
             said.append(Unchecked(zone.name, "joint"))
         said.append(Unchecked(zone.name, "decision"))
-    elif _left_open(record) and record.get("outcome") != zone.outcome:
+    elif left_open and record.get("outcome") == "undetermined" != zone.outcome:
         said.append(Unchecked(zone.name, "record_open"))
     else:
         yield pair(zone.name, "decision", "", "", record.get("outcome"), zone.outcome)
@@ -229,6 +242,8 @@ def _decision(zone: Zone, record: Mapping[str, object], said: list[Unchecked]) -
     for name, outcome in ours.items():
         if name not in theirs:
             yield pair(zone.name, "way", name, "", str(outcome), None)
+        elif left_open and outcome == "undetermined" != theirs[name]:
+            said.append(Unchecked(f"{zone.name}: {name}", "record_open"))
         elif theirs[name] is not None:
             yield pair(zone.name, "way", name, "", outcome, theirs[name])
     for name in theirs.keys() - ours.keys():
@@ -281,7 +296,8 @@ def _characteristics(zone: Zone, record: Mapping[str, object], said: list[Unchec
             said.append(Unchecked(f"{zone.name}: {name}", one.why_not.code, one.why_not.detail))
         elif match is not None or one.value is not None:
             entry = match or {}
-            yield pair(zone.name, "characteristic", name, "MPa", entry.get("value"), one.value)
+            within = WEIBULL if name == "weibull" else RELATIVE
+            yield pair(zone.name, "characteristic", name, "MPa", entry.get("value"), one.value, within=within)
             if entry.get("k") is not None or one.k is not None:
                 yield pair(zone.name, "factor", name, "", entry.get("k"), one.k)
     for entry in left:
@@ -347,8 +363,17 @@ def _criterion(zone: Zone, found: Found, entry: Mapping[str, object]) -> Iterato
     if asked is not None:
         yield pair(zone.name, "limit", key, unit, _table(entry.get("asked")).get("value"), asked)
     unit = unit if unit in {"%", ""} else "MPa"
+    within = WEIBULL if found.criterion.table.get("method") == "weibull" else RELATIVE
     if ends.low is not None or (not found.unknown and entry.get("low") == entry.get("high")):
-        yield pair(zone.name, "value" if ends.low == ends.high else "value_low", key, unit, entry.get("low"), ends.low)
+        yield pair(
+            zone.name,
+            "value" if ends.low == ends.high else "value_low",
+            key,
+            unit,
+            entry.get("low"),
+            ends.low,
+            within=within,
+        )
     endless = isinstance(ends.high, float) and math.isinf(ends.high)
     if ends.high is not None and not endless and ends.high != ends.low:
         yield pair(zone.name, "value_high", key, unit, entry.get("high"), ends.high)

@@ -24,7 +24,7 @@ from fractions import Fraction
 from mpmath import mpf
 
 from adhesion_stats.twin.breaks import Ends, area_ends, area_value, by_failure_ends, depends_alone, view_bounds
-from adhesion_stats.twin.forms import Form, OfMean, Rank, Spread, Unformed, form_of
+from adhesion_stats.twin.forms import Fitted, Form, OfMean, Rank, Spread, Unformed, form_of
 from adhesion_stats.twin.model import INFINITE, NotKnown
 from adhesion_stats.twin.terms import AREA_KINDS, KINDS, AllOf, AnyOf, Criterion, Requirement, Terms, criteria
 from adhesion_stats.twin.values import Number, Value
@@ -76,6 +76,9 @@ class _Strength:
         if isinstance(self.form, Rank):
             best, worst = (_rank(self.form, x, rank) for rank in (self.form.best, self.form.worst))
             return best if best == worst else None
+        if isinstance(self.form, Fitted):
+            bound = self.form.value(x)
+            return None if bound is None else self.form.limit.meets(bound, self.form.tolerance, _largest(x))
         return self.form.limit.meets(self.form.value(x), self.form.tolerance, _largest(x))
 
 
@@ -167,6 +170,8 @@ def _ends(strength: _Strength) -> Ends:
     if isinstance(form, Rank):
         return _rank_ends(form, bounds)
     low, high = _low(bounds), _high(bounds)
+    if isinstance(form, Fitted):
+        return _fitted_ends(form, low, exact=low == high)
     if low == high:
         met = bool(strength.met(_low))
         shown = form.shown(low)
@@ -177,6 +182,17 @@ def _ends(strength: _Strength) -> Ends:
             return Ends(can_meet, can_fail)  # the quotient itself can rise and fall
         return Ends(can_meet, can_fail, form.shown(low), form.shown(high))
     return Ends(bool(strength.met(_best_level(strength))), _falls_short(strength))
+
+
+def _fitted_ends(form: Fitted, values: Sequence[Number], *, exact: bool) -> Ends:
+    """A bound that is found by a fit: of known values only."""
+    if not exact:
+        raise NotKnown("fitted_unknown")
+    bound = form.value(values)
+    if bound is None:
+        return Ends(True, True)
+    met = form.limit.meets(bound, form.tolerance, _largest(values))
+    return Ends(met, not met, bound, bound)
 
 
 def _rank_ends(form: Rank, bounds: Bounds) -> Ends:

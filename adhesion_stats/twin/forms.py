@@ -23,7 +23,7 @@ from adhesion_stats.twin.quantities import Limit, limit_of, measure, percent
 from adhesion_stats.twin.terms import Criterion, Terms
 from adhesion_stats.twin.values import Number
 
-__all__ = ["OfMean", "Rank", "Spread", "Threshold", "Unformed", "characteristic", "form_of", "threshold"]
+__all__ = ["Fitted", "OfMean", "Rank", "Spread", "Threshold", "Unformed", "characteristic", "form_of", "threshold"]
 
 VALUE, SPREAD, SHARE = 1e-12, 1e-10, 1e-9
 _ZERO, _ONE = mpf(0), mpf(1)
@@ -170,7 +170,21 @@ class OfMean:
         return n == 1
 
 
-Form = Rank | Spread | OfMean | Unformed
+@dataclass(frozen=True)
+class Fitted:
+    """The exact bound of a Weibull sample at or above the limit; None where none can be found."""
+
+    limit: Threshold
+    content: float
+    confidence: float
+    tolerance: float = SPREAD
+
+    def value(self, values: Sequence[Number]) -> mpf | None:
+        """The bound [MPa]."""
+        return formulas.weibull_bound(tuple(sorted(Fraction(v) for v in values)), self.content, self.confidence)
+
+
+Form = Rank | Spread | OfMean | Fitted | Unformed
 
 
 def _rough(values: Sequence[float], k: float, floor: float, floor_share: float) -> float:
@@ -277,7 +291,7 @@ def characteristic(table: dict[str, object], n: int, limit: Threshold, pooled: t
     confidence = 0.75 if method.startswith("en14358") else float(str(table.get("confidence", 0.75)))
     known = "known_cov" in table or "known_sd" in table
     if method == "weibull":
-        raise NotKnown("method", method)
+        return Fitted(limit, content, confidence) if n > 1 else Unformed()
     if method == "order-statistic":
         return _order(n, Fraction(str(table["content"])), Fraction(str(table["confidence"])), limit)
     if known:

@@ -30,6 +30,7 @@ __all__ = [
     "student_tail",
     "sum_of_squares",
     "variance",
+    "weibull_bound",
 ]
 
 mp.dps = 25  # digits that mpmath computes with; 9 are compared
@@ -170,6 +171,63 @@ def confidence_of_rank(n: int, rank: int, content: Fraction) -> Fraction:
         (math.comb(n, i) * below**i * content ** (n - i) for i in range(rank, n + 1)),
         Fraction(0),
     )
+
+
+@functools.cache
+def weibull_bound(values: tuple[Fraction, ...], content: float, confidence: float) -> mpf | None:
+    """The value above which, with this confidence, at least the content of a Weibull population lies; None: none found.
+
+    The logarithms y_i have the smallest-extreme-value distribution with location u and scale b. With mean m and
+    standard deviation s of the y_i, the distances a_i = (y_i - m) / s say nothing of u and b. Given them, z = s / b has
+    a density proportional to z^(n-2) exp(z Σ a_i) / S(z)^n, S(z) = Σ exp(z a_i), and exp((m - u) / b) S(z) a gamma
+    distribution of order n. So m - t s lies below the fractile u + b log(-log(content)) with the probability
+
+        ∫ density(z) P(n, exp(t z) (-log(content)) S(z)) dz,      P the regularised incomplete gamma function,
+
+    and t is the root at the confidence (Lawless, Technometrics 20 (1978) 355-364: conditional and exact; any location
+    and scale that move with the values may stand for m and s).
+    """
+    if min(values) <= 0 or min(values) == max(values):
+        return None
+    with mp.workdps(16):
+        logs = [mpmath.log(number(v)) for v in values]
+        n = len(logs)
+        middle = mpmath.fsum(logs) / n
+        spread = mpmath.sqrt(mpmath.fsum((y - middle) ** 2 for y in logs) / (n - 1))
+        a = [(y - middle) / spread for y in logs]
+        beyond = -mpmath.log(mpf(content))
+
+        def power_sum(z: mpf) -> mpf:
+            return mpmath.fsum(mpmath.exp(z * distance) for distance in a)
+
+        def density(z: mpf) -> mpf:  # Σ a_i is 0
+            return z ** (n - 2) / (power_sum(z) / n) ** n
+
+        points = [mpf(0), *_around_peak(density)]
+        whole = mpmath.quad(density, points)
+
+        def reached(t: mpf) -> mpf:
+            def integrand(z: mpf) -> mpf:
+                x = mpmath.exp(t * z) * beyond * power_sum(z)
+                return density(z) * mpmath.gammainc(n, 0, x, regularized=True)
+
+            return mpmath.quad(integrand, points) / whole
+
+        high = mpf(2)
+        while reached(high) < confidence:
+            high *= 2
+        t = root(lambda t: reached(t) - confidence, mpf(0), high, 1e-14)
+        return mpmath.exp(middle - t * spread)
+
+
+def _around_peak(density: Callable[[mpf], mpf]) -> list[mpf]:
+    """Places at which an integral over z > 0 is parted: about the peak of the density, and to where it is nothing."""
+    step = mpf(1) / 8
+    peak = max((step * i for i in range(1, 400)), key=density)
+    far = peak
+    while density(far) > mpf(10) ** -18 * density(peak):
+        far *= mpf(5) / 4
+    return [peak / 2, peak, (peak + far) / 2, far]
 
 
 def share_below(quality: mpf, n: int) -> mpf:

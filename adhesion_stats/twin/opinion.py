@@ -17,7 +17,7 @@ from mpmath import mpf
 
 from adhesion_stats.twin import formulas
 from adhesion_stats.twin.decide import ZoneDecision, decide
-from adhesion_stats.twin.forms import Rank, Spread, Threshold, Unformed, characteristic
+from adhesion_stats.twin.forms import Fitted, Rank, Spread, Threshold, Unformed, characteristic
 from adhesion_stats.twin.model import NotKnown, Pull, Unchecked
 from adhesion_stats.twin.outliers import dixon_p, dixon_ratio, grubbs_p, grubbs_statistic, ratio_for
 from adhesion_stats.twin.populations import Part, parted, standing_zones
@@ -202,6 +202,8 @@ def _characteristic(table: dict[str, object], values: Sequence[Fraction]) -> Cha
         return Characteristic(table)
     if isinstance(form, Rank):
         return Characteristic(table, sorted(values, reverse=True)[form.best - 1])
+    if isinstance(form, Fitted):
+        return Characteristic(table, form.value(list(values)))
     assert isinstance(form, Spread)
     if form.logs and values[0] <= 0:
         return Characteristic(table)

@@ -116,6 +116,7 @@ METHODS = (
     'method = "tolerance-known-sd", content = 0.95, confidence = 0.75, known_sd = "0.30 MPa"',
     'method = "pooled", content = 0.90, confidence = 0.75',
     'method = "lognormal", content = 0.95, confidence = 0.75',
+    'method = "weibull", content = 0.90, confidence = 0.75',
     'method = "order-statistic", content = 0.70, confidence = 0.75',
     'method = "en1990-unknown"',
     'method = "en1990-known", known_cov = 0.20',
