@@ -137,14 +137,16 @@ class Checker:
         value = self._typed(table, key, path, bool, "true or false")
         return value if isinstance(value, bool) else None
 
-    def count(self, table: Mapping[str, object], key: str, path: str, *, at_least: int) -> int | None:
-        """A whole number."""
+    def count(
+        self, table: Mapping[str, object], key: str, path: str, *, at_least: int, at_most: int = _MOST_COUNT
+    ) -> int | None:
+        """A whole number; of pulls no more than any contract has."""
         value = self._typed(table, key, path, int, "a whole number")
         if isinstance(value, int) and value < at_least:
             self.problem("spec_out_of_range", path, expected=f"a whole number from {at_least} up", came=str(value))
             return None
-        if isinstance(value, int) and value > _MOST_COUNT:
-            self.problem("spec_out_of_range", path, expected=f"a whole number up to {_MOST_COUNT}", came=str(value))
+        if isinstance(value, int) and value > at_most:
+            self.problem("spec_out_of_range", path, expected=f"a whole number up to {at_most}", came=str(value))
             return None
         return value if isinstance(value, int) else None
 

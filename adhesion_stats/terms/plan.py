@@ -224,7 +224,7 @@ def plan_terms(check: Checker, table: Mapping[str, object]) -> PlanTerms | None:
         frequency=frequency,
         zones=zones,
         risk=_risk(check, plan),
-        seed=check.count(plan, "seed", "plan.seed", at_least=0),
+        seed=check.count(plan, "seed", "plan.seed", at_least=0, at_most=2**63 - 1),
         stratified=check.flag(plan, "stratified", "plan.stratified"),
         edge_distance_m=None if edge is None else edge * M_PER_MM,
         spacing_m=None if spacing is None else spacing * M_PER_MM,
