@@ -1,51 +1,64 @@
 """The risk of a specification's rules as plain facts: probabilities by true mean, points, contract, second tries.
 
-Zones that are asked the same by as many pulls are one part. Strengths are in MPa, shares and probabilities from 0 to 1.
+Zones that are asked the same by as many pulls are one part; so is each stage of the work that has rules of its own.
+Strengths are in MPa, shares and probabilities from 0 to 1.
 
-Imports: numpy, acceptance, terms, floor 0. No words: kinds and facts.
+Imports: numpy, acceptance, terms, floor 0, this room. No words: kinds and facts.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from adhesion_stats.acceptance import required_number
 from adhesion_stats.acceptance.risk import (
     BETWEEN,
     Assumed,
+    Ladder,
     OperatingCharacteristic,
     Point,
     Rule,
-    by_number_of_pulls,
     characteristic_of,
-    contract_risk,
+    ladder_of_zone,
     means_for,
-    regrouping,
-    retest,
     rule_of_zone,
+    stages_of,
 )
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.planning.risk_asked import MOST_PULLS, RiskAsked
-from adhesion_stats.terms.criteria import PULL_OFF, CountAtLeast, Criterion, Requirement, criteria, limits
+from adhesion_stats.planning.risk_beside import (
+    CONSUMER,
+    PRODUCER,
+    again,
+    by_pulls,
+    differences,
+    divided,
+    ladder_facts,
+    split,
+)
+from adhesion_stats.planning.rule_facts import requirement_facts
+from adhesion_stats.terms.criteria import Requirement, criteria
 from adhesion_stats.terms.specification import Specification
 from adhesion_stats.units import factor
 
 __all__ = ["curve_of", "risk_facts"]
 
-CONSUMER, HALF, PRODUCER = 0.10, 0.50, 0.95
+HALF = 0.50
 _POINTS = (0.05, CONSUMER, HALF, PRODUCER)
 _SHOWN = (0.02, 0.98)  # the table goes from where one zone in fifty conforms to where all but one do
 _ROWS = 9
 _MOST_CRITERIA = 100
-_SIMULATIONS, _FOR_CAUTIONS = 10_000, 10_000
-_OTHER_PULLS = (3, 5, 6, 10, 12)
+_CURVE = 81  # means of a curve
+_SIMULATIONS = 10_000
 _NICE = (1.0, 2.0, 2.5, 5.0)
 
 Facts = dict[str, object]
+Values = NDArray[np.float64]
 
 
 def risk_facts(specification: Specification, asked: RiskAsked, *, against: Specification | None) -> Facts:
@@ -72,20 +85,33 @@ def risk_facts(specification: Specification, asked: RiskAsked, *, against: Speci
             f"{specification.file} counts by pull: there are no measurements between which spread could lie, so leave "
             "--between out"
         )
-    parts = [_part(specification, zones, asked, against) for zones in _groups(specification, asked)]
+    parts = [
+        _part(terms, stage, zones, asked, against)
+        for stage, terms in stages_of(specification)
+        for zones in _groups(terms, asked)
+    ]
+    if not parts:
+        raise WrongUsage(f'nothing is asked of zone "{asked.zone}" in {specification.file}')
+    stages = dict.fromkeys(part["stage"] for part in parts)
     return {
         "file": specification.file,
         "against": None if against is None else against.file,
         "title": specification.contract.title,
+        "against_title": None if against is None else against.contract.title,
+        "invented": specification.contract.invented,
         "unit": specification.unit,
-        "assumed": _assumed_facts(asked, specification),
+        "assumed": _assumed_facts(asked, specification, against),
         "zones": asked.zones,
+        "stages": None
+        if len(stages) < 2
+        else {"names": list(stages), "each": PRODUCER, "all": PRODUCER ** len(stages)},
         "parts": parts,
     }
 
 
-def _assumed_facts(asked: RiskAsked, specification: Specification) -> Facts:
+def _assumed_facts(asked: RiskAsked, specification: Specification, against: Specification | None) -> Facts:
     ceiling = specification.pulls.ceiling
+    each = _per_measurement(specification) or (None if against is None else _per_measurement(against))
     return {
         "distribution": asked.distribution,
         "cov": asked.cov,
@@ -93,29 +119,13 @@ def _assumed_facts(asked: RiskAsked, specification: Specification) -> Facts:
         "glue_share": asked.glue_share,
         "glue_tested_again": specification.glue.then == "discard",
         "lost_share": asked.lost_share,
-        "per_measurement": _per_measurement(specification),
-        "between": asked.between if asked.between is not None else BETWEEN if _per_measurement(specification) else None,
+        "per_measurement": each,
+        "between": asked.between if asked.between is not None else BETWEEN if each else None,
         "between_given": asked.between is not None,
         "ceiling_mpa": None if ceiling is None else ceiling.mpa,
         "broke": [list(pair) for pair in asked.broke],
         "seed": asked.seed,
     }
-
-
-def _groups(specification: Specification, asked: RiskAsked) -> Iterator[tuple[str, ...]]:
-    """Zones that are asked the same by as many pulls; the empty name stands for every zone that no rule names."""
-    if asked.zone:
-        if specification.requirement_for(asked.zone) is None:
-            raise WrongUsage(f'nothing is asked of zone "{asked.zone}" in {specification.file}')
-        yield (asked.zone,)
-        return
-    named = dict.fromkeys(zone for rule in specification.rules for zone in rule.zones)
-    found: dict[tuple[Requirement, int], list[str]] = {}
-    for zone in ("", *named):
-        requirement = specification.requirement_for(zone)
-        if requirement is not None:
-            found.setdefault((requirement, required_number(specification, zone)), []).append(zone)
-    yield from (tuple(zones) for zones in found.values())
 
 
 def _per_measurement(specification: Specification) -> int | None:
@@ -124,49 +134,92 @@ def _per_measurement(specification: Specification) -> int | None:
     return specification.pulls.pulls_per_measurement if by_measurement else None
 
 
-def _rule(specification: Specification, zone: str, asked: RiskAsked) -> Rule:
-    n, requirement = required_number(specification, zone), specification.requirement_for(zone)
-    if not asked.pulls and n > MOST_PULLS:
-        raise WrongUsage(
-            f"{specification.file} asks for {n} pulls of a zone; risks are worked out for at most {MOST_PULLS}."
-        )
+def _groups(terms: Specification, asked: RiskAsked) -> Iterator[tuple[str, ...]]:
+    """Zones that are asked the same by as many pulls; the empty name stands for every zone that no rule names."""
+    if asked.zone:
+        if terms.requirement_for(asked.zone) is not None:
+            yield (asked.zone,)
+        return
+    named = dict.fromkeys(zone for rule in terms.rules for zone in rule.zones)
+    found: dict[tuple[Requirement, int], list[str]] = {}
+    for zone in ("", *named):
+        requirement = terms.requirement_for(zone)
+        if requirement is not None:
+            found.setdefault((requirement, required_number(terms, zone)), []).append(zone)
+    yield from (tuple(zones) for zones in found.values())
+
+
+def _assumed(asked: RiskAsked) -> Assumed:
+    return Assumed(
+        distribution=asked.distribution, glue_share=asked.glue_share, lost_share=asked.lost_share, broke=asked.broke
+    )
+
+
+def _rule(terms: Specification, zone: str, asked: RiskAsked) -> Rule:
+    n, requirement = required_number(terms, zone), terms.requirement_for(zone)
+    n = max([0 if asked.pulls else n, *(step.pulls or 0 for step in terms.ladder)])
+    if n > MOST_PULLS:
+        raise WrongUsage(f"{terms.file} asks for {n} pulls of a zone; risks are worked out for at most {MOST_PULLS}.")
     if requirement is not None and len(list(criteria(requirement))) > _MOST_CRITERIA:
         raise WrongUsage(
-            f"{specification.file} asks more than {_MOST_CRITERIA} things of one zone; risks are worked out for fewer."
+            f"{terms.file} asks more than {_MOST_CRITERIA} things of one zone; risks are worked out for fewer."
         )
     return rule_of_zone(
-        specification, zone, pulls=asked.pulls, between=asked.between, simulations=_SIMULATIONS,
-        generator=np.random.default_rng(asked.seed),
-        assumed=Assumed(
-            distribution=asked.distribution, glue_share=asked.glue_share, lost_share=asked.lost_share,
-            broke=asked.broke,
-        ),
+        terms, zone, pulls=asked.pulls, zones=asked.zones, between=asked.between, assumed=_assumed(asked),
+        simulations=_SIMULATIONS, generator=np.random.default_rng(asked.seed),
     )  # fmt: skip
 
 
+def _ladder(terms: Specification, zone: str, rule: Rule, asked: RiskAsked) -> Ladder | None:
+    if rule.pool is not None:
+        return None
+    return ladder_of_zone(
+        terms, zone, rule, assumed=_assumed(asked), between=asked.between, simulations=_SIMULATIONS,
+        generator=np.random.default_rng(asked.seed),
+    )  # fmt: skip
+
+
+def _at_stage(against: Specification, stage: str) -> Specification:
+    """The other contract's terms of the same stage; where it has none of that stage, those of its first one."""
+    found = dict(stages_of(against))
+    return found.get(stage) or next(iter(found.values()))
+
+
 def _part(
-    specification: Specification, zones: tuple[str, ...], asked: RiskAsked, against: Specification | None
+    terms: Specification, stage: str, zones: tuple[str, ...], asked: RiskAsked, against: Specification | None
 ) -> Facts:
-    rule = _rule(specification, zones[0], asked)
-    other = None if against is None else _rule(against, zones[0], asked)
-    means = _round_means(rule, asked, specification.unit)
-    facts = _rule_facts(rule, means, asked)
+    rule = _rule(terms, zones[0], asked)
+    ladder = _ladder(terms, zones[0], rule, asked)
+    means = _round_means(rule, asked, terms.unit)
+    grid = means_for(rule, asked.cov, points=_CURVE)
+    other: Facts | None = None
+    difference: list[Facts] = []
+    if against is not None:
+        theirs = _at_stage(against, stage)
+        second = _rule(theirs, zones[0], asked)
+        grid = np.union1d(grid, means_for(second, asked.cov, points=_CURVE))
+        other_ladder = _ladder(theirs, zones[0], second, asked)
+        other = _rule_facts(second, theirs, other_ladder, means, grid, asked)
+        difference = differences(rule, second, grid, asked)
     return {
         "zones": list(zones),
-        **facts,
-        "by_pulls": _by_pulls(rule, asked),
-        "again": _again(rule, asked),
-        "divided": _divided(rule, asked),
-        "split": _split(specification, zones[0], rule, asked),
-        "against": None if other is None else _rule_facts(other, means, asked),
+        "stage": stage,
+        **_rule_facts(rule, terms, ladder, means, grid, asked),
+        "by_pulls": by_pulls(rule, asked),
+        "again": None if ladder is not None else again(rule, asked),
+        "divided": divided(rule, asked),
+        "split": split(rule, lambda between: _rule(terms, zones[0], replace(asked, between=between)), asked),
+        "against": other,
+        "differences": difference,
     }
 
 
-def _rule_facts(rule: Rule, means: np.ndarray[tuple[int, ...], np.dtype[np.float64]], asked: RiskAsked) -> Facts:
-    points = [rule.point(mean, asked.cov) for mean in means.tolist()]
-    accepted = rule.mean_where_accepted(_POINTS, asked.cov)
+def _rule_facts(
+    rule: Rule, terms: Specification, ladder: Ladder | None, means: Values, grid: Values, asked: RiskAsked
+) -> Facts:
+    together = asked.zones if rule.pool is None else rule.pool.zones
     return {
-        "asked": [_criterion_facts(c) for c in criteria(rule.requirement)],
+        "asked": requirement_facts(rule.requirement),
         "left_out": [c.said for c in rule.left_out],
         "values": rule.n,
         "pulls": rule.pulls,
@@ -174,35 +227,45 @@ def _rule_facts(rule: Rule, means: np.ndarray[tuple[int, ...], np.dtype[np.float
         "simulations": rule.simulations,
         "standard_error": 0.5 / math.sqrt(rule.simulations) if rule.simulations else 0.0,
         "limit_mpa": _number(rule.limit_mpa),
-        "rows": [_point_facts(point, asked) for point in points],
+        "zones_together": together,
+        "pool": None
+        if rule.pool is None
+        else {
+            "zones": rule.pool.zones,
+            "others": len(rule.pool.others),
+            "degrees_of_freedom": rule.pool.degrees_of_freedom(rule.n),
+        },
+        "rows": [_point(rule, mean, asked, together) for mean in means.tolist()],
         "accepted_at": [
             {
                 "probability": wanted,
                 "mean_mpa": _number(mean),
                 "share_below": None if math.isnan(mean) else rule.share_below(np.array([mean]), asked.cov).item(),
             }
-            for wanted, mean in zip(_POINTS, accepted.tolist(), strict=True)
+            for wanted, mean in zip(_POINTS, rule.mean_where_accepted(_POINTS, asked.cov).tolist(), strict=True)
         ],
-        "good": None if asked.good is None else _point_facts(rule.point(asked.good.mpa, asked.cov), asked),
-        "bad": None if asked.bad is None else _point_facts(rule.point(asked.bad.mpa, asked.cov), asked),
+        "good": None if asked.good is None else _point(rule, asked.good.mpa, asked, together),
+        "bad": None if asked.bad is None else _point(rule, asked.bad.mpa, asked, together),
+        "ladder": None if ladder is None else ladder_facts(ladder, means, grid, asked),
+        "ladder_not_told": bool(terms.ladder) and rule.pool is not None,
+        "curve": _curve(rule, grid, asked),
     }
 
 
-def _criterion_facts(criterion: Criterion) -> Facts:
-    texts = [limit.text for limit in limits(criterion)]
-    count = criterion if isinstance(criterion, CountAtLeast) else None
-    question = getattr(criterion, "question", PULL_OFF)
+def _curve(rule: Rule, grid: Values, asked: RiskAsked) -> Facts:
+    """The three probabilities on a grid of means, for a figure."""
+    found = rule.at(grid, asked.cov)
     return {
-        "kind": criterion.said,
-        "question": None if question == PULL_OFF else question,
-        "limits": texts,
-        "z": None if count is None else count.z,
-        "of": None if count is None else count.n,
+        "mean_mpa": grid.tolist(),
+        "conforms": found.conforms.tolist(),
+        "does_not_conform": found.does_not_conform.tolist(),
+        "undetermined": found.undetermined.tolist(),
     }
 
 
-def _point_facts(point: Point, asked: RiskAsked) -> Facts:
-    whole = None if asked.zones is None else contract_risk(point, zones=asked.zones)
+def _point(rule: Rule, mean: float, asked: RiskAsked, together: int | None) -> Facts:
+    point = rule.point(mean, asked.cov)
+    whole: Point | None = None if together is None else rule.point(mean, asked.cov, zones=together)
     return {
         "mean_mpa": point.mean_mpa,
         "share_below": _number(point.share_below),
@@ -217,11 +280,11 @@ def _number(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _round_means(rule: Rule, asked: RiskAsked, unit: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def _round_means(rule: Rule, asked: RiskAsked, unit: str) -> Values:
     """About nine means [MPa], round numbers in the specification's unit, from hardly ever to nearly always."""
-    ends = rule.mean_where_accepted(_SHOWN, asked.cov)
+    ends: Sequence[float] = rule.mean_where_accepted(_SHOWN, asked.cov).tolist()
     if np.isnan(ends).any():
-        ends = means_for(rule, asked.cov, points=2)
+        ends = means_for(rule, asked.cov, points=2).tolist()
     low, high = (float(end) / factor(unit, "strength") for end in ends)
     raw = (high - low) / (_ROWS - 1)
     size = 10.0 ** math.floor(math.log10(raw))
@@ -231,79 +294,14 @@ def _round_means(rule: Rule, asked: RiskAsked, unit: str) -> np.ndarray[tuple[in
     return np.round(counted * step, 9) * factor(unit, "strength")
 
 
-def _by_pulls(rule: Rule, asked: RiskAsked) -> Facts | None:
-    """The same zone with other numbers of pulls, at the mean that this rule accepts nine times out of ten."""
-    if any(isinstance(c, CountAtLeast) for c in criteria(rule.requirement)) or rule.simulations:
-        return None
-    mean = rule.mean_where_accepted((0.9,), asked.cov).item()
-    if math.isnan(mean):
-        return None
-    pulls = sorted({*_OTHER_PULLS, rule.n})
-    points = by_number_of_pulls(
-        rule.requirement, pulls=[n for n in pulls if n > 1 or rule.n == 1], mean_mpa=mean, cov=asked.cov,
-        assumed=rule.assumed, rounding=rule.rounding, generator=np.random.default_rng(asked.seed),
-        simulations=_FOR_CAUTIONS,
-    )  # fmt: skip
-    shown = [n for n in pulls if n > 1 or rule.n == 1]
-    return {
-        "mean_mpa": mean,
-        "rows": [
-            {"values": n, "pulls": n * rule.assumed.per_measurement, "conforms": p.conforms}
-            for n, p in zip(shown, points, strict=True)
-        ],
-    }
-
-
-def _bad_mean(rule: Rule, asked: RiskAsked) -> float:
-    """A zone that should not pass: the one named as bad, else the one that passes once in ten."""
-    return asked.bad.mpa if asked.bad is not None else rule.mean_where_accepted((CONSUMER,), asked.cov).item()
-
-
-def _again(rule: Rule, asked: RiskAsked) -> Facts | None:
-    mean = _bad_mean(rule, asked)
-    if math.isnan(mean):
-        return None
-    combine = not any(isinstance(c, CountAtLeast) for c in criteria(rule.requirement))
-    generator = np.random.default_rng(asked.seed) if combine else None
-    found = retest(rule, mean_mpa=mean, cov=asked.cov, most_tries=2, generator=generator, simulations=_FOR_CAUTIONS)
-    return {"mean_mpa": mean, "once": found.once, "replacing": found.replacing, "combined": found.combined}
-
-
-def _divided(rule: Rule, asked: RiskAsked) -> Facts | None:
-    """What a line drawn after the results does, parts of half of the pulls (rounded down; at least two) or more."""
-    mean = _bad_mean(rule, asked)
-    least = max(2, rule.n // 2)
-    if math.isnan(mean) or least >= rule.n or any(isinstance(c, CountAtLeast) for c in criteria(rule.requirement)):
-        return None
-    found = regrouping(
-        rule, mean_mpa=mean, cov=asked.cov, least_pulls=least, generator=np.random.default_rng(asked.seed),
-        simulations=_FOR_CAUTIONS,
-    )  # fmt: skip
-    once = rule.point(mean, asked.cov).conforms
-    return {
-        "mean_mpa": mean,
-        "least_values": least,
-        "conforms": once,
-        "a_part_conforms": found.a_part_conforms,
-        "chosen_conform": found.chosen_conform,
-    }
-
-
-def _split(specification: Specification, zone: str, rule: Rule, asked: RiskAsked) -> Facts | None:
-    """The mean that a zone needs, were all of the variance within measurements, or all of it between them."""
-    if rule.assumed.per_measurement == 1:
-        return None
-    ends = {}
-    for name, between in (("within", 0.0), ("between", 1.0)):
-        other = _rule(specification, zone, replace(asked, between=between))
-        ends[name] = _number(other.mean_where_accepted((PRODUCER,), asked.cov).item())
-    return {"probability": PRODUCER, **ends}
-
-
 def curve_of(
     specification: Specification, asked: RiskAsked, *, points: int = 200, zone: str = ""
 ) -> OperatingCharacteristic:
-    """Return the operating characteristic of a zone's rule on a grid that shows the whole curve, as for a figure."""
-    rule = _rule(specification, asked.zone or zone, asked)
+    """Return the operating characteristic of a zone's rule on a grid that shows the whole curve, as for a figure.
+
+    Where the contract parts the work by stages, that of the first one.
+    """
+    _, terms = stages_of(specification)[0]
+    rule = _rule(terms, asked.zone or zone, asked)
     means = means_for(rule, asked.cov, points=points)
     return characteristic_of(rule, means, np.full(means.shape, asked.cov))

@@ -239,3 +239,87 @@ def test_pulls_that_make_no_whole_measurements_and_a_split_of_nothing_are_refuse
         facts_of(BOTH, between=0.5)
     with pytest.raises(WrongUsage, match="pulls_per_measurement"):
         facts_of(MEASURED.replace("pulls_per_measurement = 3\n", ""))
+
+
+POOL = """
+[contract]
+title = "T"
+[pulls]
+required = 5
+[[require]]
+zones = ["a", "b", "c", "d"]
+characteristic_at_least = "1.0 MPa"
+method = "pooled"
+content = 0.95
+confidence = 0.75
+"""
+STAGED = """
+[contract]
+title = "T"
+[[require]]
+stage = "trial"
+required = 3
+mean_at_least = "1.30 MPa"
+[[require]]
+stage = "production"
+required = 5
+all_of = [{ mean_at_least = "1.50 MPa" }, { any_of = [{ smallest_at_least = "1.00 MPa" },
+  { pulls_at_or_above = "1.2 MPa", at_least = 4, of = 5 }] }]
+[[ladder]]
+do = "revise and repeat"
+pulls = 3
+[[ladder]]
+do = "refer to the designer"
+"""
+
+
+def said(text: str, **asked: Any) -> str:
+    """The text of a specification's risk, on one line."""
+    return " ".join(risk_text(facts_of(text, **asked)).split())
+
+
+def test_a_pooled_spread_makes_the_contract_the_unit() -> None:
+    """Four zones: one and all of them in every row, no second try of one; the words say why."""
+    part = facts_of(POOL)["parts"][0]
+    assert part["pool"] == {"zones": 4, "others": 0, "degrees_of_freedom": 16}
+    assert part["how"] == "mean less pooled sd"
+    for row in part["rows"][2:]:
+        assert row["conforms"] ** 4 < row["all_zones_conform"] < row["conforms"]
+    assert (part["again"], part["divided"], part["ladder"]) == (None, None, None)
+    assert "spread is pooled over 4 zones (16 degrees of freedom)" in said(POOL)
+    climbing = POOL + '[[ladder]]\ndo = "revise and repeat"\n'
+    assert "The ladder is not told" in said(climbing)
+
+
+def test_each_stage_is_a_part_with_its_ladder_beside_its_round() -> None:
+    """The trial of three pulls and production of five: a second round of three, then the designer."""
+    facts = facts_of(STAGED)
+    assert [(part["stage"], part["pulls"]) for part in facts["parts"]] == [("trial", 3), ("production", 5)]
+    trial = facts["parts"][0]
+    for once, over in zip(trial["rows"], trial["ladder"]["rows"], strict=True):
+        assert over["conforms"] == pytest.approx(1 - (1 - once["conforms"]) ** 2)  # three pulls twice
+        assert over["referred"] == pytest.approx((1 - once["conforms"]) ** 2)
+        assert over["pulls"] == pytest.approx(3 + 3 * (1 - once["conforms"]))
+    assert facts["stages"]["all"] == pytest.approx(0.95**2)
+    text = said(STAGED)
+    assert "a zone that does not conform is revised and tested again (3 pulls)" in text
+    assert "after the ladder to the designer" in text
+    assert "all of them do 90.2 % of the time" in text
+    assert "either smallest value at least 1.00 MPa, or at least 4 of 5 values at or above 1.2 MPa" in text
+
+
+def test_where_two_rules_differ_most() -> None:
+    """A mean alone against mean and smallest of as many pulls: the mean passes more and never less."""
+    mean = BOTH.replace(', { smallest_at_least = "1.00 MPa" }', "")
+    part = facts_of(BOTH, mean)["parts"][0]
+    (difference,) = part["differences"]
+    assert difference["more"] == "second"
+    gaps = [b - a for a, b in zip(part["curve"]["conforms"], part["against"]["curve"]["conforms"], strict=True)]
+    assert difference["second"] - difference["first"] == pytest.approx(max(gaps))
+    assert part["curve"]["mean_mpa"] == part["against"]["curve"]["mean_mpa"]
+    text = " ".join(risk_text(facts_of(BOTH, mean)).split())
+    assert "Against spec.toml: 10 pulls; mean at least 1.50 MPa." in text
+    assert "The other rule passes more at a mean of" in text
+    assert "Consumer's point (10 %): mean" in text
+    same = " ".join(risk_text(facts_of(BOTH, BOTH)).split())
+    assert "never differ by more than 1 %" in same

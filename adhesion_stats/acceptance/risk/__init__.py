@@ -5,6 +5,8 @@
 ``operating_characteristic``  the three probabilities on a grid of true means
 ``rule_of``                   a requirement ready to be asked: ``Rule.at``, ``point``, ``mean_where_accepted``
 ``means_for``                 a grid of true means that shows the whole curve
+``ladder_of``                 the rounds of a retest ladder as a whole
+``Pool``                      the zones over which a spread is pooled: the contract is the unit then
 ``by_number_of_pulls``        what more pulls do
 ``contract_risk``             several zones that must all conform
 ``retest``                    tests made again
@@ -29,6 +31,7 @@ from adhesion_stats.acceptance.risk.characteristic import (
     operating_characteristic,
     rule_of,
 )
+from adhesion_stats.acceptance.risk.ladder import Climbed, Ladder, climbed, ladder_of
 from adhesion_stats.acceptance.risk.more import (
     Comparison,
     Regrouping,
@@ -39,16 +42,28 @@ from adhesion_stats.acceptance.risk.more import (
     regrouping,
     retest,
 )
-from adhesion_stats.acceptance.risk.of_zone import BETWEEN, assumed_of, rule_of_zone, values_of
+from adhesion_stats.acceptance.risk.of_zone import (
+    BETWEEN,
+    assumed_of,
+    ladder_of_zone,
+    pool_of,
+    rule_of_zone,
+    stages_of,
+    values_of,
+)
+from adhesion_stats.acceptance.risk.pooled import Pool, pooled
 from adhesion_stats.acceptance.risk.wanted import MOST, RiskFigures, risk_figures, smallest_number
 
 __all__ = [
     "BETWEEN",
     "MOST",
     "Assumed",
+    "Climbed",
     "Comparison",
+    "Ladder",
     "OperatingCharacteristic",
     "Point",
+    "Pool",
     "Regrouping",
     "Retest",
     "RiskFigures",
@@ -56,15 +71,21 @@ __all__ = [
     "assumed_of",
     "by_number_of_pulls",
     "characteristic_of",
+    "climbed",
     "compare",
     "contract_risk",
+    "ladder_of",
+    "ladder_of_zone",
     "means_for",
     "operating_characteristic",
+    "pool_of",
+    "pooled",
     "regrouping",
     "retest",
     "risk_figures",
     "rule_of",
     "rule_of_zone",
     "smallest_number",
+    "stages_of",
     "values_of",
 ]

@@ -6,7 +6,7 @@ Imports: numpy, this room, terms, statistics.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +14,17 @@ from numpy.typing import NDArray
 
 from adhesion_stats.acceptance.risk.assumed import Assumed, limits_mpa, share_limit, strengths_alone
 from adhesion_stats.acceptance.risk.exact import How, exact_way
+from adhesion_stats.acceptance.risk.pooled import (
+    Pool,
+    PooledDraws,
+    decided_pooled,
+    exact_pooled,
+    pooled,
+    shares_of,
+)
 from adhesion_stats.acceptance.risk.simulated import Draws, simulated, standard_error
 from adhesion_stats.errors import WrongUsage
-from adhesion_stats.statistics.operating import ThreeWay, quality_at
+from adhesion_stats.statistics.operating import ThreeWay, quality_at, whole_contract
 from adhesion_stats.statistics.strengths import MOST_COV, Distribution, Ratio
 from adhesion_stats.terms.criteria import Criterion, Requirement
 from adhesion_stats.terms.specification import Rounding
@@ -27,6 +35,7 @@ __all__ = [
     "Point",
     "Rule",
     "characteristic_of",
+    "mean_where",
     "means_for",
     "operating_characteristic",
     "rule_of",
@@ -38,6 +47,7 @@ SIMULATIONS = 20_000
 _UNROUNDED = Rounding()
 _SEARCH_FROM, _SEARCH_TO = 0.05, 40.0  # true means searched, in units of the lowest and highest limit
 _COARSE = 48
+_LEAST_CONTRACTS = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +76,9 @@ class Rule:
     how
         Which way: a code of ``exact``, or "simulated".
     simulations
-        Zones drawn; 0 where the way is exact.
+        Zones drawn (contracts, where a spread is pooled over their zones); 0 where the way is exact.
+    pool
+        The zones over which the rule pools a spread; None where each zone stands alone.
     """
 
     requirement: Requirement
@@ -76,7 +88,8 @@ class Rule:
     rounding: Rounding
     how: How
     simulations: int
-    draws: Draws | None
+    draws: Draws | PooledDraws | None
+    pool: Pool | None = None
 
     @property
     def pulls(self) -> int:
@@ -91,6 +104,9 @@ class Rule:
     def at(self, mean_mpa: Values, cov: float) -> ThreeWay:
         """Return the probability of each outcome at each true mean (g,) [MPa], at one coefficient of variation [-]."""
         means = np.asarray(mean_mpa, dtype=np.float64)
+        if self.pool is not None:
+            return self._pooled(means, cov, whole=False)
+        assert not isinstance(self.draws, PooledDraws)  # those belong to a pool
         exact = exact_way(self.requirement, n=self.n, assumed=self.assumed, rounding=self.rounding)
         if self.draws is None:
             assert exact is not None  # rule_of draws zones for every other rule
@@ -99,9 +115,41 @@ class Rule:
             self.requirement, self.draws, mean_mpa=means, cov=cov, assumed=self.assumed, rounding=self.rounding
         )
 
-    def point(self, mean_mpa: float, cov: float) -> Point:
-        """Return what the rule makes of one true mean [MPa]."""
-        found = self.at(np.array([mean_mpa]), cov)
+    def whole_at(self, mean_mpa: Values, cov: float, *, zones: int) -> ThreeWay:
+        """Return the probability of each outcome of so many zones of this quality together.
+
+        Independent zones, or those of the pool: they share their spread, and ``zones`` is their number.
+        """
+        means = np.asarray(mean_mpa, dtype=np.float64)
+        if self.pool is None:
+            return whole_contract(self.at(means, cov), zones=zones)
+        if zones != self.pool.zones:
+            raise WrongUsage(f"the spread is pooled over {self.pool.zones} zones of this rule; asked were {zones}")
+        return self._pooled(means, cov, whole=True)
+
+    def _pooled(self, means: Values, cov: float, *, whole: bool) -> ThreeWay:
+        """One zone of the pool, or all of them together."""
+        assert self.pool is not None
+        if self.draws is None:
+            exact = exact_pooled(
+                self.requirement, n=self.n, assumed=self.assumed, rounding=self.rounding, pool=self.pool
+            )
+            assert exact is not None  # rule_of draws contracts for every other rule
+            accepted = exact(means, cov, self.pool.zones if whole else 1)
+            return ThreeWay(accepted, 1.0 - accepted, np.zeros_like(accepted))
+        assert isinstance(self.draws, PooledDraws)
+        shares = np.empty((3, means.size))
+        for i, mean in enumerate(means.tolist()):
+            found = decided_pooled(
+                self.requirement, self.draws, mean_mpa=mean, cov=cov, assumed=self.assumed, rounding=self.rounding
+            )
+            shares[:, i] = shares_of(found if whole else found.reshape(-1, 1))
+        return ThreeWay(shares[0], shares[1], shares[2])
+
+    def point(self, mean_mpa: float, cov: float, *, zones: int | None = None) -> Point:
+        """Return what the rule makes of one true mean [MPa]; of so many zones together where ``zones`` is given."""
+        at = np.array([mean_mpa])
+        found = self.at(at, cov) if zones is None else self.whole_at(at, cov, zones=zones)
         return Point(
             mean_mpa,
             self.share_below(np.array([mean_mpa]), cov).item(),
@@ -119,17 +167,25 @@ class Rule:
 
         Sought between a twentieth of the lowest limit and forty times the highest one.
         """
-        limits = limits_mpa(self.requirement)
-        if not limits:
-            return np.full(len(probabilities), math.nan)
-        coarse = self.draws is not None
-        return quality_at(
-            lambda mean: self.at(mean, cov).conforms,
-            np.array(probabilities, dtype=np.float64),
-            low=_SEARCH_FROM * min(limits),
-            high=_SEARCH_TO * max(limits),
-            relative=1e-3 if coarse else 1e-6,
-        )
+        return mean_where(
+            lambda mean: self.at(mean, cov).conforms, probabilities, limits_mpa(self.requirement),
+            coarse=self.draws is not None,
+        )  # fmt: skip
+
+
+def mean_where(
+    accepted: Callable[[Values], Values], probabilities: Sequence[float], limits: Sequence[float], *, coarse: bool
+) -> Values:
+    """The true means [MPa] at which ``accepted`` (means (g,) to probabilities (g,)) comes to these probabilities."""
+    if not limits:
+        return np.full(len(probabilities), math.nan)
+    return quality_at(
+        accepted,
+        np.array(probabilities, dtype=np.float64),
+        low=_SEARCH_FROM * min(limits),
+        high=_SEARCH_TO * max(limits),
+        relative=1e-3 if coarse else 1e-6,
+    )
 
 
 def rule_of(
@@ -141,14 +197,28 @@ def rule_of(
     generator: np.random.Generator | None = None,
     simulations: int = SIMULATIONS,
     simulate: bool = False,
+    pool: Pool | None = None,
 ) -> Rule:
-    """Return a requirement ready to be asked; arguments as in ``operating_characteristic``."""
+    """Return a requirement ready to be asked; arguments as in ``operating_characteristic``.
+
+    ``pool``: the zones over which a criterion pools its spread; needed where one does. Of pooled rules ``simulations``
+    are zones too, so fewer contracts are drawn (1000 at least).
+    """
     if n < 1:
         raise WrongUsage(f"expected at least one pull in a zone; got n = {n}")
     kept, left_out = (requirement, ()) if assumed.broke else strengths_alone(requirement)
-    exact = None if simulate else exact_way(kept, n=n, assumed=assumed, rounding=rounding)
-    if exact is not None:
-        return Rule(kept, left_out, n, assumed, rounding, exact.how, 0, None)
+    pool = pool if pooled(kept) else None
+    if pool is None and pooled(kept):
+        raise WrongUsage("the rule pools the spread of several zones: say how many they are (pool)")
+    how: How | None = None
+    if pool is not None:
+        exact_of_pool = exact_pooled(kept, n=n, assumed=assumed, rounding=rounding, pool=pool)
+        how = None if simulate or exact_of_pool is None else "mean less pooled sd"
+    else:
+        exact = None if simulate else exact_way(kept, n=n, assumed=assumed, rounding=rounding)
+        how = None if exact is None else exact.how
+    if how is not None:
+        return Rule(kept, left_out, n, assumed, rounding, how, 0, None, pool)
     if generator is None:
         raise WrongUsage(
             "no exact way is known for this rule, so zones have to be simulated: give a generator, such as "
@@ -156,6 +226,10 @@ def rule_of(
         )
     if simulations < 1:
         raise WrongUsage(f"expected at least one simulated zone; got {simulations}")
+    if pool is not None:
+        contracts = max(_LEAST_CONTRACTS, simulations // pool.zones)
+        drawn = PooledDraws.of(generator, assumed, contracts=contracts, n=n, pool=pool)
+        return Rule(kept, left_out, n, assumed, rounding, "simulated", contracts, drawn, pool)
     draws = Draws.of(generator, assumed, zones=simulations, n=n)
     return Rule(kept, left_out, n, assumed, rounding, "simulated", simulations, draws)
 

@@ -61,7 +61,7 @@ __all__ = ["Exact", "How", "exact_way"]
 
 Values = NDArray[np.float64]
 Truth = NDArray[np.bool_]
-How = Literal["count", "counts", "mean", "mean and values", "mean less sd", "simulated"]
+How = Literal["count", "counts", "mean", "mean and values", "mean less sd", "mean less pooled sd", "simulated"]
 
 
 @dataclass(frozen=True)

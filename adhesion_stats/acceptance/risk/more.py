@@ -22,6 +22,7 @@ from adhesion_stats.acceptance.risk.characteristic import (
     characteristic_of,
     rule_of,
 )
+from adhesion_stats.acceptance.risk.pooled import Pool
 from adhesion_stats.acceptance.risk.simulated import Draws, decided, standard_error
 from adhesion_stats.errors import WrongUsage
 from adhesion_stats.statistics.operating import ThreeWay, tries, whole_contract
@@ -52,6 +53,7 @@ def by_number_of_pulls(
     rounding: Rounding,
     generator: np.random.Generator | None = None,
     simulations: int = SIMULATIONS,
+    pool: Pool | None = None,
 ) -> tuple[Point, ...]:
     """Return what the rule makes of one true quality, for each number of pulls.
 
@@ -65,10 +67,18 @@ def by_number_of_pulls(
         True mean [MPa] and coefficient of variation [-].
     generator, simulations
         For rules without an exact way.
+    pool
+        The zones over which a spread is pooled, where one is.
     """
     return tuple(
         rule_of(
-            requirement, n=n, assumed=assumed, rounding=rounding, generator=generator, simulations=simulations
+            requirement,
+            n=n,
+            assumed=assumed,
+            rounding=rounding,
+            generator=generator,
+            simulations=simulations,
+            pool=pool,
         ).point(mean_mpa, cov)
         for n in pulls
     )
@@ -133,6 +143,7 @@ def retest(
     generator, simulations
         For the pulls of all tries together, which are simulated; None: not computed.
     """
+    _alone(rule)
     if most_tries < 1:
         raise WrongUsage(f"expected at least one try; got {most_tries}")
     once = rule.point(mean_mpa, cov).conforms
@@ -194,6 +205,7 @@ def regrouping(
     least_pulls
         Fewest pulls of a part, 1 to n - 1. Parts have any number of pulls from there up.
     """
+    _alone(rule)
     if not 1 <= least_pulls < rule.n:
         raise WrongUsage(f"expected parts of at least 1 and fewer than the zone's {rule.n} pulls; got {least_pulls}")
     draws = Draws.of(generator, rule.assumed, zones=simulations, n=rule.n)
@@ -207,6 +219,12 @@ def regrouping(
     shares = np.array([whole.mean(), part.mean(), (chosen | part).mean()])
     error = standard_error(shares, simulations).max().item()
     return Regrouping(float(shares[0]), float(shares[1]), float(shares[2]), error, least_pulls)
+
+
+def _alone(rule: Rule) -> None:
+    """A zone whose spread is pooled has neither a second try nor a border of its own."""
+    if rule.pool is not None:
+        raise WrongUsage("the spread of this rule is pooled over zones: one of them can't be looked at alone")
 
 
 def _conforms(rule: Rule, draws: Draws, mean_mpa: float, cov: float) -> NDArray[np.bool_]:

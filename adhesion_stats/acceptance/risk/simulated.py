@@ -9,6 +9,7 @@ Imports: numpy, floor 0, this room, terms, statistics.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,7 +36,7 @@ from adhesion_stats.terms.criteria import (
 )
 from adhesion_stats.terms.specification import Rounding
 
-__all__ = ["Draws", "decided", "simulated", "standard_error"]
+__all__ = ["Draws", "bounds_of", "decided", "decided_on", "simulated", "standard_error", "strengths_of"]
 
 Values = NDArray[np.float64]
 
@@ -75,21 +76,44 @@ def decided(
     requirement: Requirement, draws: Draws, *, mean_mpa: float, cov: float, assumed: Assumed, rounding: Rounding
 ) -> NDArray[np.int8]:
     """(s,) ``Outcome`` of each drawn zone at one true mean [MPa]."""
+    strength = strengths_of(requirement, draws, mean_mpa=mean_mpa, cov=cov, assumed=assumed, rounding=rounding)
+    return decided_on(requirement, strength, draws, assumed=assumed, rounding=rounding, views={})
+
+
+def strengths_of(
+    requirement: Requirement, draws: Draws, *, mean_mpa: float, cov: float, assumed: Assumed, rounding: Rounding
+) -> Values:
+    """(s, n, m) strengths of the drawn pulls [MPa], recorded in steps where the contract asks for it."""
     strength = mean_mpa * Ratio(assumed.distribution, cov).value_at(draws.score)
     if rounding.record_to is not None:
         strength = record(strength.ravel(), rounding.record_to, rounding.ties).reshape(strength.shape)
-    asked = list(criteria(requirement))
-    n = strength.shape[1]
-    if any(_takes_positive(c, n, rounding) for c in asked):
+    if any(_takes_positive(c, strength.shape[1], rounding) for c in criteria(requirement)):
         strength = np.maximum(strength, _NEXT_TO_NOTHING * mean_mpa)
+    return strength
+
+
+def decided_on(
+    requirement: Requirement,
+    strength: Values,
+    draws: Draws,
+    *,
+    assumed: Assumed,
+    rounding: Rounding,
+    views: Mapping[str, tuple[Values, Values]],
+) -> NDArray[np.int8]:
+    """(s,) ``Outcome`` of drawn zones of these strengths (s, n, m).
+
+    ``views``: bounds (s, n) of the values of questions that were made from them.
+    """
+    asked = list(criteria(requirement))
     low, high = {}, {}
     for question in questions(asked) or (PULL_OFF,):
-        low[question], high[question] = _bounds(strength, draws, assumed, question)
+        low[question], high[question] = views.get(question) or bounds_of(strength, draws, assumed, question)
     shares = _shares(draws, assumed, low, high) if any(depends_on_failure(c) for c in asked) else None
     group = np.arange(strength.shape[0], dtype=np.int64)
     for question, values in low.items():
         low[question], high[question] = _ascending(values, high[question])
-    return evaluate(requirement, Block(group, n, low, high, shares), rounding=rounding).decision
+    return evaluate(requirement, Block(group, strength.shape[1], low, high, shares), rounding=rounding).decision
 
 
 def _takes_positive(criterion: Criterion, n: int, rounding: Rounding) -> bool:
@@ -99,7 +123,7 @@ def _takes_positive(criterion: Criterion, n: int, rounding: Rounding) -> bool:
     )
 
 
-def _bounds(strength: Values, draws: Draws, assumed: Assumed, question: str) -> tuple[Values, Values]:
+def bounds_of(strength: Values, draws: Draws, assumed: Assumed, question: str) -> tuple[Values, Values]:
     """Bounds (s, n) of every value of a question, in the order of the draws; the same array twice where all are known.
 
     A measurement with a lost pull is not valid: it may have any value up to the ceiling.
