@@ -59,6 +59,8 @@ def run_audit(arguments: argparse.Namespace) -> int:
     output: Path | None = arguments.output
     if output is not None and (output.exists() or output.is_symlink()):
         raise WrongUsage(f"{output} exists already and is not overwritten. Name a new folder with --output.")
+    if arguments.against is not None and arguments.independent:
+        raise WrongUsage("--against compares two records as they are; ask for --independent in an audit of each.")
     if arguments.against is not None:
         return _against(arguments.folder, arguments.against)
     outside = _outside(arguments)

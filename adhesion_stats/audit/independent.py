@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from adhesion_stats.audit.recompute import answer_of
+from adhesion_stats.errors import WrongUsage
 from adhesion_stats.locate import packaged
 from adhesion_stats.record import canonical_bytes
 
@@ -46,10 +47,12 @@ def independent_opinion(
         job = {"readings": files["readings"][0], "understood": understood}
         try:
             return answer_of("adhesion_stats.twin", folder, job)
+        except WrongUsage:  # longer than any audit may take
+            return _not_made("", code="too_long")
         except RuntimeError as fault:  # a fault of the twin is said, and takes nothing else of the audit away
             return _not_made(str(fault).strip().rpartition("\n")[2][:200])
 
 
-def _not_made(fault: str) -> dict[str, object]:
-    unchecked = [{"what": "", "code": "fault", "detail": fault}]
+def _not_made(detail: str, *, code: str = "fault") -> dict[str, object]:
+    unchecked = [{"what": "", "code": code, "detail": detail}]
     return {"format_version": 1, "outcome": "not made", "pulls": 0, "pairs": [], "unchecked": unchecked}

@@ -103,6 +103,7 @@ SECOND_OPINION_WORDS: dict[str, str] = {
     "u_size": "it can’t read the size “{detail}”",
     "u_table": "it does not know the table “{detail}” of the specification",
     "u_tables": "further headings stand below the first ones: it reads one table a sheet",
+    "u_too_long": "it took longer than an audit may",
     "u_unit": "it does not know the unit “{detail}”",
     "u_unit_taken": "the heading names no unit that it knows for “{detail}”; it took the library’s reading over",
     "u_ways": "too many ways to share out the pulls of criterion {detail}",

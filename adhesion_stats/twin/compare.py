@@ -27,7 +27,8 @@ __all__ = ["FORMAT_VERSION", "Pair", "SecondOpinion", "second_opinion"]
 FORMAT_VERSION = 1
 RELATIVE = 1e-9
 ZERO = 1e-12  # MPa or %: what is zero on paper
-WEIBULL = 1e-6  # relative; the library states an error of 1e-9 to 1e-7 of the confidence of its Weibull bound
+# relative; the library states that the confidence of its Weibull bound is right to 1e-9, of two values to 1e-7
+WEIBULL, WEIBULL_OF_TWO = 1e-6, 1e-4
 P_ZERO = 1e-6  # near the largest G that n values can have, its last bit moves p by as much as 1e-7
 Results = Mapping[str, object]
 
@@ -296,12 +297,19 @@ def _characteristics(zone: Zone, record: Mapping[str, object], said: list[Unchec
             said.append(Unchecked(f"{zone.name}: {name}", one.why_not.code, one.why_not.detail))
         elif match is not None or one.value is not None:
             entry = match or {}
-            within = WEIBULL if name == "weibull" else RELATIVE
+            within = _within(name, zone.counted)
             yield pair(zone.name, "characteristic", name, "MPa", entry.get("value"), one.value, within=within)
             if entry.get("k") is not None or one.k is not None:
                 yield pair(zone.name, "factor", name, "", entry.get("k"), one.k)
     for entry in left:
         yield pair(zone.name, "characteristic", str(entry.get("method")), "MPa", entry.get("value"), None)
+
+
+def _within(method: str, n: int) -> float:
+    """How close two characteristic values of n pulls have to be, relative."""
+    if method != "weibull":
+        return RELATIVE
+    return WEIBULL_OF_TWO if n == 2 else WEIBULL
 
 
 def _same_method(entry: Mapping[str, object], one: Characteristic) -> bool:
@@ -363,7 +371,7 @@ def _criterion(zone: Zone, found: Found, entry: Mapping[str, object]) -> Iterato
     if asked is not None:
         yield pair(zone.name, "limit", key, unit, _table(entry.get("asked")).get("value"), asked)
     unit = unit if unit in {"%", ""} else "MPa"
-    within = WEIBULL if found.criterion.table.get("method") == "weibull" else RELATIVE
+    within = _within(str(found.criterion.table.get("method")), zone.n)
     if ends.low is not None or (not found.unknown and entry.get("low") == entry.get("high")):
         yield pair(
             zone.name,

@@ -239,9 +239,10 @@ def _dixon_above(r: float, n: int, j: int, above: int) -> float:
     m = n - 2 - above
     ways = math.factorial(n) // (math.factorial(above) * math.factorial(m))
     total = 0.0
-    step_x, step_s = 0.11, 0.075
-    xs = [step_x * k for k in range(-80, 61)]
-    spans = [(math.exp(step_s * k), step_s) for k in range(-330, 37)]
+    fine = 1 if n <= 14 else 2 if n <= 40 else 4  # high powers ask for a finer grid
+    step_x, step_s = 0.2 / fine, 0.15 / fine
+    xs = [step_x * k for k in range(-45 * fine, 34 * fine)]  # beyond 9 standard deviations nothing is left
+    spans = [(math.exp(step_s * k), step_s) for k in range(-120 * fine, 19 * fine)]  # e^-18 to e^2.7 = 15
     for x in xs:
         start = _cdf(x)
         inner = 0.0

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
+import subprocess
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -114,6 +117,20 @@ def test_a_file_that_the_twin_can_not_read_is_said(record: Path, monkeypatch: py
     assert "it checked nothing: it reads CSV and XLSX, not ods" in audit_page(audit.as_dict())
 
 
+def test_it_is_refused_beside_against(record: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing is recomputed there, so no second opinion could be had."""
+    assert main(["audit", str(record), "--against", str(record), "--independent"]) == 2
+    assert "--independent" in capsys.readouterr().err
+
+
+def test_one_that_takes_too_long_is_said(made: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A contract of very many zones: the rest of the audit stands."""
+    monkeypatch.setattr(sys.modules["adhesion_stats.audit.recompute"], "LONGEST", 0.01)
+    files = {"readings": ("r.csv", READINGS.encode()), "specification": ("t.toml", SPECIFICATION.encode())}
+    found = independent_opinion(files, json.loads((made / "results.json").read_bytes()), "")
+    assert (found["outcome"], found["unchecked"]) == ("not made", [{"what": "", "code": "too_long", "detail": ""}])
+
+
 def test_a_fault_of_the_twin_is_said(made: Path) -> None:
     """What ends the twin's process does not end the audit."""
     files = {"readings": ("r.csv", READINGS.encode()), "specification": ("t.toml", b"no [ TOML")}
@@ -138,9 +155,6 @@ def test_the_notebook_s_word_for_it(record: Path, monkeypatch: pytest.MonkeyPatc
 
 def test_the_twin_s_process_loads_nothing_of_the_library() -> None:
     """Beside the package itself and the twin, no module of the library and no library for numbers is imported."""
-    import subprocess
-    import sys
-
     code = (
         "import sys, adhesion_stats.twin.compare; "
         "print(sorted(n for n in sys.modules if n.startswith(('adhesion_stats', 'numpy', 'scipy', 'pandas'))))"
@@ -152,8 +166,6 @@ def test_the_twin_s_process_loads_nothing_of_the_library() -> None:
 
 def test_every_code_has_its_words() -> None:
     """Whatever the twin names or leaves out can be said."""
-    import re
-
     folder = Path(audit_room.__file__).parents[1] / "twin"
     source = "\n".join(path.read_text(encoding="utf-8") for path in folder.glob("*.py"))
     left_out = set(re.findall(r'NotKnown\(\s*"(\w+)"', source)) | set(
