@@ -279,6 +279,23 @@ def test_an_unrecorded_failure_leaves_the_way_out_open_and_says_so() -> None:
     assert decided(DEEP, [pull(1.2), pull(0.8, {"A": 30.0, "B": 70.0})])["Z"].outcome == Outcome.DOES_NOT_CONFORM
 
 
+def test_a_pull_known_to_be_shallow_can_not_serve_a_demand_for_depth_in_a_joint_answer() -> None:
+    """First pull: nothing recorded but 9 mm deep. Second: A 45 %, B 45 %, 10 % open, 2 mm deep.
+
+    Half of the pulls must have 50 % or more of A, 6 mm deep: the second is too shallow, so the first has A >= 50. Half
+    of the pulls must have 60 % or more of A/B: the second has at most 10, so the first has A/B >= 60. Each can be met
+    alone, 50 + 60 > 100 says that not both can. Were the second pull's depth not looked at, its A 45 + 5 would serve.
+    """
+    deep = {"kind": "pulls", "codes": ("A",), "from": 50, "depth": 6.0, "percent": 50}
+    bond = {"kind": "pulls", "codes": ("A/B",), "from": 60, "percent": 50}
+    pulls = [pull(1.5, depth=9.0), pull(1.5, {"A": 45.0, "B": 45.0}, depth=2.0)]
+    assert decided(deep, pulls)["Z"].outcome == Outcome.UNDETERMINED
+    assert decided(bond, pulls)["Z"].outcome == Outcome.UNDETERMINED
+    assert decided(("all", deep, bond), pulls)["Z"].outcome == Outcome.DOES_NOT_CONFORM
+    pulls[1]["depth"] = 8.0
+    assert decided(("all", deep, bond), pulls)["Z"].outcome == Outcome.UNDETERMINED
+
+
 def test_a_pull_that_is_excused_needs_no_value() -> None:
     """All pulls failed deep in the substrate: whatever their values, the rule is met."""
     assert told(DEEP, [pull(0.2, {"A": 100.0}, depth=7.0), pull(0.0, {"A": 90.0, "B": 10.0}, high=0.5, depth=7.0)]) == (
