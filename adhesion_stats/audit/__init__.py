@@ -22,7 +22,7 @@ from typing import Literal
 
 from adhesion_stats.assessment.results import FORMAT_VERSION as RESULTS_VERSION
 from adhesion_stats.audit.documents import CellChange, check_cells, check_outputs, check_page
-from adhesion_stats.audit.independent import independent_opinion
+from adhesion_stats.audit.independent import independent_opinion, not_made
 from adhesion_stats.audit.integrity import Record, digest, record_of
 from adhesion_stats.audit.outside import Outside, check_outside
 from adhesion_stats.audit.received import receive
@@ -76,7 +76,7 @@ class Audit:
     new_findings
         Findings of the recomputation (as dictionaries) that the record does not show.
     second
-        What the twin says (see ``twin.SecondOpinion.as_dict``); None where it was not asked, or could not be.
+        What the twin says (see ``twin.SecondOpinion.as_dict``); None where it was not asked.
     """
 
     outcome: Outcome
@@ -161,7 +161,8 @@ def audit_record(
     differing = _versions(record)
     files = _raw(record, readings, messages)
     if files is None:
-        return Audit(_outcome(messages, None), record, tuple(messages), versions=differing)
+        second = not_made("", code="no_files") if independent else None
+        return Audit(_outcome(messages, None), record, tuple(messages), versions=differing, second=second)
     answer = recompute(readings=files["readings"], specification=files["specification"], layout=files.get("layout"))
     comparison: Comparison | None = None
     changes: list[Change] = []
@@ -184,9 +185,7 @@ def audit_record(
         messages.append(Message("audit_revision", Severity.NOTE, facts=facts))
     if differing:
         messages.append(Message("audit_versions_differ", Severity.NOTE, facts={"names": tuple(sorted(differing))}))
-    second = None
-    if independent and record.results is not None and answer.unusable != "specification":
-        second = independent_opinion(files, record.results, answer.layout)
+    second = _second(record, answer, files) if independent else None
     return Audit(
         _outcome(messages, comparison, second),
         record,
@@ -200,6 +199,15 @@ def audit_record(
         tuple(new),
         second,
     )
+
+
+def _second(record: Record, answer: Recomputation, files: Mapping[str, tuple[str, bytes]]) -> Mapping[str, object]:
+    """The second opinion, or why there is none."""
+    if record.results is None:
+        return not_made("", code="no_results")
+    if answer.unusable == "specification":
+        return not_made("", code="no_terms")
+    return independent_opinion(files, record.results, answer.layout)
 
 
 def audit_named(

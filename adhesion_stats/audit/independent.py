@@ -16,7 +16,7 @@ from adhesion_stats.errors import WrongUsage
 from adhesion_stats.locate import packaged
 from adhesion_stats.record import canonical_bytes
 
-__all__ = ["independent_opinion"]
+__all__ = ["independent_opinion", "not_made"]
 
 _FOLDERS = ("published", "methods")  # of adhesion_stats/terms
 
@@ -48,11 +48,12 @@ def independent_opinion(
         try:
             return answer_of("adhesion_stats.twin", folder, job)
         except WrongUsage:  # longer than any audit may take
-            return _not_made("", code="too_long")
+            return not_made("", code="too_long")
         except RuntimeError as fault:  # a fault of the twin is said, and takes nothing else of the audit away
-            return _not_made(str(fault).strip().rpartition("\n")[2][:200])
+            return not_made(str(fault).strip().rpartition("\n")[2][:200])
 
 
-def _not_made(detail: str, *, code: str = "fault") -> dict[str, object]:
+def not_made(detail: str, *, code: str = "fault") -> dict[str, object]:
+    """What stands in place of a second opinion that could not be had, and why (a code and what it is about)."""
     unchecked = [{"what": "", "code": code, "detail": detail}]
     return {"format_version": 1, "outcome": "not made", "pulls": 0, "pairs": [], "unchecked": unchecked}

@@ -117,6 +117,23 @@ def test_a_file_that_the_twin_can_not_read_is_said(record: Path, monkeypatch: py
     assert "it checked nothing: it reads CSV and XLSX, not ods" in audit_page(audit.as_dict())
 
 
+@pytest.mark.parametrize(
+    ("name", "code"), [("results.json", "no_results"), ("readings.csv", "no_files"), ("terms.toml", "no_files")]
+)
+@pytest.mark.usefixtures("_no_notebook")
+def test_without_results_or_raw_files_it_says_why(record: Path, name: str, code: str) -> None:
+    """Asked for, and there is nothing to compare: that is said, and never that it was not asked for."""
+    (record / name).unlink()
+    audit = audit_record(record, independent=True)
+    assert audit.second is not None
+    assert (audit.second["outcome"], audit.second["unchecked"]) == (
+        "not made",
+        [{"what": "", "code": code, "detail": ""}],
+    )
+    assert exit_code(audit) == 5
+    assert "it checked nothing" in " ".join(audit_text(audit.as_dict()).split())
+
+
 def test_it_is_refused_beside_against(record: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing is recomputed there, so no second opinion could be had."""
     assert main(["audit", str(record), "--against", str(record), "--independent"]) == 2
