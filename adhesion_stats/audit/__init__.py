@@ -185,9 +185,9 @@ def audit_record(
         messages.append(Message("audit_revision", Severity.NOTE, facts=facts))
     if differing:
         messages.append(Message("audit_versions_differ", Severity.NOTE, facts={"names": tuple(sorted(differing))}))
-    second = _second(record, answer, files) if independent else None
+    opinion = _second(record, answer, files) if independent else None
     return Audit(
-        _outcome(messages, comparison, second),
+        _outcome(messages, comparison, opinion),
         record,
         tuple(messages),
         comparison,
@@ -197,7 +197,7 @@ def audit_record(
         differing,
         tuple(cells),
         tuple(new),
-        second,
+        opinion,
     )
 
 

@@ -94,6 +94,7 @@ SECOND_OPINION_WORDS: dict[str, str] = {
     "u_no_results": "the record holds no results that can be read",
     "u_no_terms": "the specification can’t be used",
     "u_number": "it can’t read the number “{detail}”",
+    "u_older_limits": "the record is of an older form and does not name the limits as numbers",
     "u_pooled_unknown": "the spread is pooled over zone {detail}, which holds unknown values",
     "u_proof": "it does not read proof loads",
     "u_published": "it does not find the published rule “{detail}”",

@@ -134,6 +134,17 @@ def test_without_results_or_raw_files_it_says_why(record: Path, name: str, code:
     assert "it checked nothing" in " ".join(audit_text(audit.as_dict()).split())
 
 
+@pytest.mark.usefixtures("_no_notebook")
+def test_a_record_of_an_older_form_has_its_second_opinion() -> None:
+    """What the older form holds is compared, and what it lacks is said."""
+    audit = audit_record(Path(__file__).parent / "data" / "form-1", independent=True)
+    assert audit.second is not None
+    assert (audit.second["outcome"], audit.second["unchecked"]) == (
+        "agrees",
+        [{"what": "", "code": "older_limits", "detail": ""}],
+    )
+
+
 def test_it_is_refused_beside_against(record: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing is recomputed there, so no second opinion could be had."""
     assert main(["audit", str(record), "--against", str(record), "--independent"]) == 2
