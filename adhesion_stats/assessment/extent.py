@@ -9,7 +9,7 @@ Our own construction, no published source:
 - The *next places* lie half-way to these neighbours: whatever they give, the patch is then known to half the distance.
   A place nearer than half the plan's spacing to either pull is left out.
 - The *area in doubt* is that part of the zone that lies nearer to a low pull than to any other pull that counts;
-  keep-outs are not taken off.
+  keep-outs are not taken off. Each low pull has its part of it, with corners in metres.
 
 Imports: numpy, plane, floor 0, terms.
 """
@@ -87,18 +87,23 @@ def _zone(
     sound = np.setdiff1d(here, low)
     outline = None if planned is None else planned.corners
     doubt = None
+    parts: list[list[list[float]] | None] = [None] * low.size
     if outline is not None:
-        parts = [
+        nearer = [
             nearer_part(outline, places[i], np.delete(places[here], np.flatnonzero(here == i), axis=0)) for i in low
         ]
-        doubt = float(sum(area(part) for part in parts if len(part) > 2))
+        doubt = float(sum(area(part) for part in nearer if len(part) > 2))
+        parts = [part.tolist() if len(part) > 2 else None for part in nearer]
     whole = None if outline is None else area(outline)
-    lows = [_low(pulls, places, i, sound, spacing) for i in low.tolist()]
+    lows = [
+        {**_low(pulls, places, i, sound, spacing), "part": part} for i, part in zip(low.tolist(), parts, strict=True)
+    ]
     return {
         "zone": zone,
         "limit_mpa": limit,
         "area_m2": whole,
         "area_in_doubt_m2": doubt,
+        "outline": None if outline is None else outline.tolist(),
         "low": lows,
         "says": [message.as_dict() for message in _says(lows, doubt, whole)],
     }

@@ -572,6 +572,7 @@ class LowPull(TypedDict):
     y_m: float
     neighbours: list[Neighbour]
     open_sides: list[str]
+    part: list[list[float]] | None
 
 
 class Extent(TypedDict):
@@ -581,6 +582,7 @@ class Extent(TypedDict):
     limit_mpa: float
     area_m2: float | None
     area_in_doubt_m2: float | None
+    outline: list[list[float]] | None
     low: list[LowPull]
     says: list[MessageDict]
 

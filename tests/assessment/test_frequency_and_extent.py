@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from adhesion_stats import assess
 from adhesion_stats.entrance import readings_from
 from adhesion_stats.record import schema_errors
+from adhesion_stats.reporting.figures.positions import plot_positions
 from adhesion_stats.reporting.page import render_page
 from adhesion_stats.terms.parse import parse_specification
 from adhesion_stats.wording import say_dict
@@ -78,6 +80,37 @@ def test_two_low_pulls_share_the_doubt() -> None:
     (extent,) = results(CROSS.replace("D,1,1.8", "D,1,0.9"), RULES + SQUARE)["on_site"]["extents"]
     assert extent["area_in_doubt_m2"] == pytest.approx(64.0)
     assert [low["pull"] for low in extent["low"]] == ["1", "2"]
+
+
+def test_each_low_pull_has_its_part_of_the_area_in_doubt() -> None:
+    """Corners of the parts: their areas by the shoelace sum are the area in doubt; without an outline there is none."""
+    (extent,) = results(CROSS.replace("D,1,1.8", "D,1,0.9"), RULES + SQUARE)["on_site"]["extents"]
+    assert extent["outline"] == [[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]]
+
+    def area(corners: list[list[float]]) -> float:
+        following = [*corners[1:], corners[0]]
+        return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(corners, following, strict=True))) / 2
+
+    assert sum(area(low["part"]) for low in extent["low"]) == pytest.approx(64.0)
+    (bare,) = results(CROSS, RULES)["on_site"]["extents"]
+    assert (bare["outline"], bare["low"][0]["part"]) == (None, None)
+
+
+def test_the_plan_of_positions_draws_the_area_in_doubt_and_the_next_places() -> None:
+    """To scale, by hatching and shape, with a text for who can't see it and the places in the table of numbers."""
+    found = results(CROSS, RULES + SQUARE)
+    ax = plot_positions(found)
+    hatched = [patch for patch in ax.patches if patch.get_gid() == "in_doubt"]
+    assert len(hatched) == 1
+    assert hatched[0].get_hatch()
+    corners = hatched[0].get_xy()[:-1].tolist()  # type: ignore[attr-defined]
+    assert corners == [pytest.approx(corner) for corner in found["on_site"]["extents"][0]["low"][0]["part"]]
+    (line,) = [one for one in ax.lines if one.get_gid() == "pull_next"]
+    assert sorted(map(tuple, np.asarray(line.get_xydata()).tolist())) == [(5.0, 5.0), (8.0, 3.0), (8.0, 7.0)]
+    html = render_page(found).replace("\N{NO-BREAK SPACE}", " ")
+    assert "Zone D: low pulls 2, 20.0 m² nearer to them than to any other pull hatched as in doubt" in html
+    assert html.count("next, round 2") == 3
+    assert [p for p in plot_positions(results(CROSS, RULES)).patches if p.get_gid() == "in_doubt"] == []
 
 
 def test_a_neighbour_nearer_than_the_spacing_needs_no_more() -> None:

@@ -7,8 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from adhesion_stats.planning import make_plan
 from adhesion_stats.reporting.page import render_page
+from adhesion_stats.reporting.plan.page import render_plan
+from adhesion_stats.terms.parse import parse_specification
 from tests.browser.conftest import OpenPage
+from tests.planning.examples import GOOD
 from tests.reporting import example_results
 
 pytestmark = pytest.mark.browser
@@ -65,6 +69,19 @@ def test_first_screen_of_a_phone_holds_the_decision(browser_page: OpenPage, page
         bottom = page.ask(f"document.querySelector('{selector}').getBoundingClientRect().bottom")
         assert isinstance(bottom, int | float)
         assert bottom < most
+
+
+def test_first_screen_of_a_phone_holds_the_numbers_of_a_plan(browser_page: OpenPage, tmp_path: Path) -> None:
+    """How many pulls stands on a screen of 360 by 900 px, above the particulars of the contract."""
+    text = GOOD.replace('title = "t"', 'title = "t"\nstructure = "A deck"\nclient = "C"\nengineer = "E"\nnote = "N"')
+    plan = make_plan(parse_specification(text.encode(), file="s.toml")).as_dict()
+    file = tmp_path / "plan.html"
+    file.write_text(render_plan(plan), encoding="utf-8")
+    page = browser_page(file, width=360)
+    place = "document.querySelector('{}').getBoundingClientRect()"
+    assert page.ask(f"{place.format('#plan .lead')}.bottom < 450") is True
+    assert page.ask(f"{place.format('#plan')}.top < {place.format('.facts.head')}.top") is True
+    assert page.overflow() == 0, page.wide_elements()
 
 
 def test_first_screen_of_a_desk_holds_decision_and_zones(browser_page: OpenPage, pages: dict[str, Path]) -> None:

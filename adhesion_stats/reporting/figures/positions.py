@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from matplotlib.axes import Axes
+from matplotlib.patches import Polygon
 from matplotlib.ticker import MaxNLocator
 
 from adhesion_stats.reporting.figures import look
 from adhesion_stats.reporting.figures.marks import mark_of
 from adhesion_stats.reporting.numbers import Scale
-from adhesion_stats.reporting.results import Pull, Results, results_from
+from adhesion_stats.reporting.results import Extent, Pull, Results, results_from
 from adhesion_stats.reporting.words import word
 
 __all__ = ["placed", "plot_positions"]
 
 _MOST_RAISED = 0.5  # inches; a name that finds no place within that stands in the table only
+NEXT = look.Mark("D", 4.6, look.INK, filled=False, width=1.1)
+_HATCH = "////"  # it holds in grey, and says nothing by colour
 _TEXT = (0.30, 0.16)  # inches that a strength takes below its mark
 
 
@@ -42,13 +45,17 @@ def plot_positions(
     scale = Scale(data["unit"], data["places"])
     kinds = [kind for kind in look.MARKS if any(mark_of(pull) == kind for _, _, pull in points)]
     width = 3.5 if narrow else 7.3
-    xs, ys = [x for x, _, _ in points] or [0.0], [y for _, y, _ in points] or [0.0]
+    extents = [e for e in data["on_site"]["extents"] if zones is None or e["zone"] in zones]
+    corners = [corner for extent in extents for corner in extent["outline"] or ()]
+    xs = [x for x, _, _ in points] + [x for x, _ in corners] or [0.0]
+    ys = [y for _, y, _ in points] + [y for _, y in corners] or [0.0]
     wide, high = max(max(xs) - min(xs), 1.0), max(max(ys) - min(ys), 1.0)
     if ax is None:
-        top = 0.12 + 0.19 * (-(-max(1, len(kinds)) // (2 if narrow else 6)))
+        top = 0.12 + 0.19 * (-(-max(1, len(kinds) + 3 * bool(extents)) // (2 if narrow else 4 if extents else 6)))
         height = min(7.0, max(1.6, (width - 0.7) * high / wide * 1.12)) + top + 0.5
         ax = look.own_axes(width, height, left=0.55, right=0.12, top=top, bottom=0.5)
     _same_scale(ax, (min(xs), max(xs)), (min(ys), max(ys)))
+    drawn = _extents(ax, extents)
     for kind in kinds:
         where = [(x, y) for x, y, pull in points if mark_of(pull) == kind]
         x_of, y_of = zip(*where, strict=True)
@@ -73,10 +80,65 @@ def plot_positions(
         axis.set_major_locator(MaxNLocator(nbins=5 if narrow else 8, steps=[1, 2, 5, 10]))
         axis.set_label_text(word(label), fontproperties=look.font(), color=look.INK)
     look.bare(ax)
-    handles = [look.handle(look.MARKS[kind], word(f"key_{kind}")) for kind in kinds]
+    handles: list[object] = [look.handle(look.MARKS[kind], word(f"key_{kind}")) for kind in kinds]
+    handles += drawn
     if handles:
-        look.key_above(ax, handles, lift=0.06, ncols=2 if narrow else 6)
+        look.key_above(ax, handles, lift=0.06, ncols=2 if narrow else 4 if drawn else 6)
     return ax
+
+
+def next_places(data: Results, zones: Sequence[str] | None = None) -> list[tuple[float, float, str, str]]:
+    """Where to pull next to bound weak patches: x, y [m], the low pull, its zone; each place once."""
+    found: dict[tuple[float, float], tuple[float, float, str, str]] = {}
+    for extent in data["on_site"]["extents"]:
+        if zones is None or extent["zone"] in zones:
+            for low in extent["low"]:
+                for side in low["neighbours"]:
+                    place = side["next"]
+                    if place is not None:
+                        at = (place["x_m"], place["y_m"])
+                        found.setdefault(at, (*at, low["pull"], extent["zone"]))
+    return list(found.values())
+
+
+def _extents(ax: Axes, extents: Sequence[Extent]) -> list[object]:
+    """The area in doubt hatched within the zone's outline, the places to pull next; return what stands in the key."""
+    nexts: list[tuple[float, float]] = []
+    outlines = [_area(extent["outline"]) for extent in extents if extent["outline"] is not None]
+    lows = [low for extent in extents for low in extent["low"]]
+    doubts = [_area(low["part"], hatch=_HATCH) for low in lows if low["part"] is not None]
+    for gid, patches in (("in_doubt", doubts), ("zone_outline", outlines)):
+        for patch in patches:
+            patch.set_gid(gid)
+            ax.add_patch(patch)
+    for low in lows:
+        for side in low["neighbours"]:
+            place = side["next"]
+            if place is not None:
+                at = (place["x_m"], place["y_m"])
+                ax.plot(
+                    [low["x_m"], at[0]], [low["y_m"], at[1]], color=look.INK, linewidth=0.7, linestyle=(0, (2, 2)),
+                    zorder=3, gid="towards",
+                )  # fmt: skip
+                nexts.append(at)
+    key: list[object] = []
+    if outlines:
+        key.append(_area([(0.0, 0.0)], label=word("key_zone_outline")))
+    if doubts:
+        key.append(_area([(0.0, 0.0)], hatch=_HATCH, label=word("key_in_doubt")))
+    if nexts:
+        x_of, y_of = zip(*dict.fromkeys(nexts), strict=True)
+        look.draw(ax, look.marks(x_of, y_of, NEXT), gid="pull_next", zorder=4)
+        key.append(look.handle(NEXT, word("key_pull_next")))
+    return key
+
+
+def _area(corners: Sequence[Sequence[float]], *, hatch: str = "", label: str = "") -> Polygon:
+    """An area by its corners: its edge alone, or hatched."""
+    return Polygon(
+        [(x, y) for x, y in corners], closed=True, facecolor="none", edgecolor=look.GREY, hatch=hatch,
+        linewidth=0.5 if hatch else 1.0, zorder=2, label=label,
+    )  # fmt: skip
 
 
 def _same_scale(ax: Axes, x: tuple[float, float], y: tuple[float, float]) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from adhesion_stats.reporting.codes import in_order
 from adhesion_stats.reporting.figures.marks import mark_of
-from adhesion_stats.reporting.figures.positions import placed
+from adhesion_stats.reporting.figures.positions import next_places, placed
 from adhesion_stats.reporting.figures.probability import plotted_pulls, quantiles, why_not
 from adhesion_stats.reporting.model import (
     Block,
@@ -147,7 +147,35 @@ def _positions_numbers(results: Results, scale: Scale) -> Table:
         )
         for x, y, pull in placed(results)
     ]
+    rows += [
+        Row(
+            (
+                cell(word("numbers_next").format(pull=low)),
+                cell(zone),
+                cell(measure(x, 2)),
+                cell(measure(y, 2)),
+                cell(word("nothing")),
+                cell(word("key_pull_next")),
+            )
+        )
+        for x, y, low, zone in next_places(results)
+    ]
     return table(word("numbers_of"), columns, rows)
+
+
+def _extent_alt(results: Results) -> str:
+    """What the drawing says of the area in doubt, for who can't see it."""
+    said = []
+    for extent in results["on_site"]["extents"]:
+        lows = ", ".join(low["pull"] for low in extent["low"])
+        places = "; ".join(f"({x:.2f}; {y:.2f})" for x, y, _, _ in next_places(results, [extent["zone"]]))
+        text = word("alt_extent_low").format(zone=extent["zone"], pulls=lows)
+        if extent["area_in_doubt_m2"] is not None:
+            text += word("alt_extent_area").format(area=measure(extent["area_in_doubt_m2"], 1, "m²"))
+        if places:
+            text += word("alt_extent_next").format(places=places)
+        said.append(text + ".")
+    return "".join(f" {text}" for text in said)
 
 
 def _figures(kind: str, parts: list[list[Zone]], alts: list[str], numbers: list[Table]) -> list[Figure]:
@@ -193,6 +221,6 @@ def figures_section(results: Mapping[str, object]) -> Section:
         blocks.append(Paragraph((word("no_probability"),), role="note"))
     points = placed(data)
     if points:
-        alt = word("alt_positions").format(n=len(points))
+        alt = word("alt_positions").format(n=len(points)) + _extent_alt(data)
         blocks += _figures("positions", [zones], [alt], [_positions_numbers(data, scale)])
     return Section(word("h_figures"), "figures", tuple(blocks))
