@@ -15,7 +15,7 @@ from adhesion_stats.intake.numbers import plain_digits
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["DateColumn", "looks_like_turned_date", "read_dates"]
+__all__ = ["DateColumn", "looks_like_turned_date", "of_something_else", "read_dates"]
 
 _MONTHS = {
     stem: number
@@ -51,6 +51,16 @@ _NAMED_US = re.compile(r"([^\W\d_]{3,})\.?\s+(\d{1,2})(?:st|nd|rd|th)?,?\s+(\d{4
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _TURNED = re.compile(r"\d{1,2}[-. ]+(?P<month>[^\W\d_]{3,4})\.?|(?P<month2>[^\W\d_]{3,4})[-. ]+\d{2}", re.IGNORECASE)
 _TWO_DIGIT_PIVOT = 80  # 24 -> 2024, 85 -> 1985
+_YEARS = (1950, 2100)  # in which pulls were made; common practice, no published source
+
+
+# A date with one of these is that of something else than the test.
+_NO_TEST_DATE = (
+    "glu", "bond", "cast", "pour", "report", "calib", "production", "issue", "receiv", "sampl", "core", "coring",
+    "drill", "cured", "delivery", "klebe", "kleb ", "betonier", "bericht", "kalibr", "entnahme", "lieferung",
+    "coulage", "collage", "rapport", "etalonn", "fabricac", "informe", "hormigonad", "getto", "incoll", "relazione",
+    "concretagem", "relatorio", "colagem", "betonowan", "raport", "kleje", "taratura", "calibra", "repair", "print",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -71,6 +81,8 @@ class DateColumn:
 def _iso(year: int, month: int, day: int) -> str:
     if year < 100:
         year += 2000 if year < _TWO_DIGIT_PIVOT else 1900
+    if not _YEARS[0] <= year <= _YEARS[1]:  # "03.04.0024", a year of another calendar, or a slip
+        return ""
     try:
         return dt.date(year, month, day).isoformat()
     except ValueError:
@@ -95,6 +107,11 @@ def looks_like_turned_date(text: str) -> bool:
     return bool(found and _month(found["month"] or found["month2"]))
 
 
+def of_something_else(heading: str) -> bool:
+    """Whether a folded heading names the day of something else than the test ("date of gluing ")."""
+    return any(word in heading for word in _NO_TEST_DATE)
+
+
 def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
     """Read the distinct texts of one column; ``order`` is what a layout says (DMY, MDY, YMD, serial, serial 1904)."""
     items = [plain_digits(text).strip() for text in texts]
@@ -104,6 +121,9 @@ def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
     month_first = [p for p in slashed if int(p[3]) > 12]
     clashing = bool(day_first and month_first and order is None)
     decided = order if order in {"DMY", "MDY", "YMD"} else "DMY" if day_first else "MDY" if month_first else ""
+    short = [p for p in slashed if p[2] == "-" and len(p[4]) == 2]  # "24-04-03" may begin with its year
+    year_first = any(int(p[1]) > 31 for p in short)
+    year_open = order is None and not year_first and not any(int(p[4]) > 31 for p in slashed if p[2] == "-")
     iso: list[str] = []
     ambiguous: list[str] = []
     bad: list[str] = []
@@ -117,12 +137,17 @@ def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
             value = _iso(int(part[1]), int(part[3]), int(part[4])) if len(part[4]) <= 2 else ""
         elif part and len(part[1]) <= 2 and len(part[4]) in {2, 4}:
             first, second, third = int(part[1]), int(part[3]), int(part[4])
-            if clashing or (not decided and first != second):
+            if len(part[4]) == 4 and third < 1000:  # "03.04.0024"
+                bad.append(item)
+                iso.append("")
+                continue
+            own = "YMD" if order is None and part in short and year_first else decided
+            if own != "YMD" and (clashing or (not own and first != second) or (part in short and year_open)):
                 ambiguous.append(item)
                 iso.append("")
                 continue
             value = {"MDY": _iso(third, first, second), "YMD": _iso(first, second, third)}.get(
-                decided, _iso(third, second, first)
+                own, _iso(third, second, first)
             )
         elif re.fullmatch(r"\d{5}(?:\.\d+)?", item):
             if order not in {"serial", "serial 1904"}:

@@ -99,9 +99,11 @@ def dates_of(table: Table, column: Column, layout: Layout, findings: Findings, o
 
 def _both_ways(texts: tuple[str, ...], *, clashing: bool) -> dict[str, str | bool]:
     if not texts:
-        return {"clashing": clashing, "day_first": "", "month_first": ""}
-    day, month = read_dates(texts[:1], "DMY").iso[0], read_dates(texts[:1], "MDY").iso[0]
-    return {"clashing": clashing, "day_first": day or "no date", "month_first": month or "no date"}
+        return {"clashing": clashing, "day_first": "", "month_first": "", "year_first": ""}
+    day, month, year = (read_dates(texts[:1], order).iso[0] for order in ("DMY", "MDY", "YMD"))
+    year = year if texts[0].count("-") == 2 else ""
+    ways = {"day_first": day or "no date", "month_first": month or "no date"}
+    return {"clashing": clashing, **ways, "year_first": f" ({year} with the year first: YMD)" if year else ""}
 
 
 def lost_of(

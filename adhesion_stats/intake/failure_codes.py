@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from adhesion_stats.intake.failure_words import FILLERS, replace_words
+from adhesion_stats.intake.failure_words import FILLERS, denies, replace_words
 from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.numbers import plain_digits
 
@@ -32,6 +32,7 @@ class FailureProblem(StrEnum):
     UNCLEAR = "unclear"  # words or an order of signs that are not known
     NO_SHARES = "no_shares"  # several codes, not how much of each
     SUM = "sum"  # shares that don't sum to 100
+    LETTERS = "letters"  # single letters, some of which are none of EN 1542
     SCHEME = "scheme"  # lower-case letters in brackets: another scheme
 
 
@@ -101,7 +102,7 @@ def parse_failure(text: str, own_words: Mapping[str, str], *, c1583: bool = Fals
         return Composition(problem=FailureProblem.UNCLEAR)
     tokens = _tokens(plain, own_words)
     used_words = False
-    if tokens is None and not re.search(r"[?~≈≥≤]", plain):
+    if tokens is None and not re.search(r"[?~≈≥≤]", plain) and not denies(plain):
         tokens = _tokens(_words_as_codes(plain), own_words)
         used_words = True
     if tokens is None:
@@ -171,7 +172,10 @@ def _pairs(tokens: list[tuple[str, str]], used_words: bool) -> Composition:
     shares: dict[str, float] = {}
     for code, number in zip(codes, numbers, strict=True):
         shares[code] = shares.get(code, 0.0) + number
-    fractions = any("/" in text for kind, text in tokens if kind == "number")
+    parts = [text.split("/") for kind, text in tokens if kind == "number" and "/" in text]
+    if any(int(top) >= int(bottom) for top, bottom in parts):  # "50/50 A/B" is two shares
+        return Composition(problem=FailureProblem.UNCLEAR)
+    fractions = bool(parts)
     return settle(shares, words=used_words, fractions=fractions)
 
 

@@ -10,7 +10,7 @@ import re
 
 from adhesion_stats.intake.folding import fold
 
-__all__ = ["FILLERS", "code_of_words", "replace_words"]
+__all__ = ["FILLERS", "code_of_words", "denies", "replace_words"]
 
 _SUBSTRATE = (
     "substrate concrete", "concrete substrate", "parent concrete", "old concrete", "base concrete", "substrate",
@@ -131,6 +131,23 @@ def _patterns() -> list[tuple[re.Pattern[str], str]]:
 
 
 _PATTERNS = _patterns()
+
+
+# "no" is "in the" in Portuguese, before a Portuguese noun.
+_NOT = re.compile(
+    r"(?<![a-z])(?:not|non|kein|keine|keinem|keinen|keiner|nicht|ohne|without|never|neither|sans|pas|aucun|aucune|sin|"
+    r"ningun|ninguna|senza|nessun|nessuna|sem|nenhum|nenhuma|bez|brak|nie|zadne|excluding|except|ausser|or|oder|"
+    r"no(?! (?:concreto|betao|substrato|suporte|revestimento|reboco|adesivo|interior|material|tijolo|meio)))(?![a-z])"
+)
+
+
+def denies(text: str) -> bool:
+    """Whether a text in words denies something or leaves a choice ("no concrete failure", "glue or concrete").
+
+    >>> denies("no concrete failure"), denies("ruptura no concreto"), denies("failure in concrete")
+    (True, False, False)
+    """
+    return bool(_NOT.search(fold(text)))
 
 
 def replace_words(text: str) -> str:

@@ -13,7 +13,7 @@ from adhesion_stats.intake.failure_codes import Composition, FailureProblem, can
 from adhesion_stats.intake.failure_words import code_of_words
 from adhesion_stats.intake.grid import Kind
 from adhesion_stats.intake.headings import letter_code
-from adhesion_stats.intake.markers import Meaning, meaning
+from adhesion_stats.intake.markers import Meaning, is_yes, meaning
 from adhesion_stats.intake.numbers import parse
 from adhesion_stats.intake.proof import Held, held_in_words
 from adhesion_stats.messages import Severity
@@ -98,6 +98,14 @@ def _from_text(table: Table, column: Column, layout: Layout, findings: Findings)
         if unclear and meaning(text) in {Meaning.MISSING, Meaning.BLANK}:
             composition = Composition(problem=FailureProblem.BLANK)
         found.append(composition)
+    whole = code_of_words(column.heading)  # a column "glue failure" holds yes, no or a cross
+    if whole:
+        found = [
+            Composition(((whole, 100.0),), words=True) if text and is_yes(text) else c
+            for text, c in zip(column.texts, found, strict=True)
+        ]
+    elif not c1583 and layout.failure_letters is None and not layout.failure_words:
+        found = _other_letters(column, found)
     lower = [text for text in column.texts if text]
     if (
         lower
@@ -121,12 +129,27 @@ def _from_text(table: Table, column: Column, layout: Layout, findings: Findings)
     return found
 
 
+def _other_letters(column: Column, found: list[Composition]) -> list[Composition]:
+    """Beside a letter that is none of EN 1542 (``K``), the letters alone may mean other things too: not accepted."""
+    odd = any(
+        len(text) == 1 and text.isalpha() and text.isascii() and c.problem is FailureProblem.UNCLEAR
+        for text, c in zip(column.texts, found, strict=True)
+    )
+    if not odd:
+        return found
+    return [
+        Composition(problem=FailureProblem.LETTERS) if len(text) == 1 and text.isalpha() else c
+        for text, c in zip(column.texts, found, strict=True)
+    ]
+
+
 def _say(table: Table, column: Column, found: list[Composition], findings: Findings) -> None:
     sheet, heading = table.grid.sheet, column.heading
     for problem, code, severity in (
         (FailureProblem.UNCLEAR, "failure_unclear", Severity.WARNING),
         (FailureProblem.NO_SHARES, "failure_no_shares", Severity.WARNING),
         (FailureProblem.SCHEME, "failure_scheme", Severity.ERROR),
+        (FailureProblem.LETTERS, "failure_letters_unknown", Severity.ERROR),
     ):
         mask = column.where([c.problem is problem for c in found])
         findings.add_rows(code, severity, table.seen(mask, column), sheet=sheet, column=heading)

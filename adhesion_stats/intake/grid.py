@@ -35,6 +35,7 @@ class Detail:
     percent: bool = False
     unit: str = ""  # that the number format shows behind the number
     formula: bool = False
+    sums: str = ""  # kind of summary that its formula makes of others in its column
 
 
 @dataclass(frozen=True)

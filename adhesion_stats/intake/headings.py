@@ -11,8 +11,10 @@ import functools
 import re
 from dataclasses import dataclass
 
+from adhesion_stats.intake.dates import of_something_else
 from adhesion_stats.intake.failure_words import code_of_words
 from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.heading_units import BRACKET, split_unit, unit_is_plain
 from adhesion_stats.intake.proof import held_heading, proof_cell
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, Dimension, dimensions, is_unit
 
@@ -270,7 +272,8 @@ _NO_READING = (
     "mean", "average", "mittel", "moyen", "media", "promedio", "srednia", "character", "charakter", "caracter",
     "class", "klasse", "design", "std", "deviation",
     "abweichung", "minimum", "minimal", "min ", "exige", "requis", "requerid", "richiest", "wymagan", "flow",
-    "setting", "pressure", "druck ", "pression", "presion", "modul", "rigid", "peel", "shear", "scher", "cisaill",
+    "setting", "pressure", "druck ", "pression", "presion", "manomet", "cisnieni", "pressao",
+    "hydraul", "oil ", "modul", "rigid", "peel", "shear", "scher", "cisaill",
     "cizalla", "taglio ", "tear", "cell", "e mod", "scale",
 )  # fmt: skip
 _EXACT_INDEX: dict[str, tuple[str, int]] = {
@@ -278,7 +281,6 @@ _EXACT_INDEX: dict[str, tuple[str, int]] = {
 }
 _NUMBER_WORDS = frozenset({"no", "nr", "n", "n°", "num", "number", "numero", "numer", "nummer", "ref", "id"})
 _LONGEST = 70  # a longer text is a sentence, no heading
-_BRACKET = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)|\{([^{}]*)\}")
 _CODE = re.compile(r"(?:-\s*/\s*[A-Z]|[A-HYZ](?:\s*/\s*[A-HYZ])?)")
 _PERCENT_SIGN = re.compile(r"[\[(]?%[\])]?|\b(?:percent|prozent|pct)\b", re.IGNORECASE)
 _PERCENT_WORDS = re.compile(
@@ -290,7 +292,7 @@ _PERCENT_WORDS = re.compile(
 
 def letter_code(text: str) -> tuple[str, bool] | None:
     """Failure code of a heading such as ``A``, ``A/B [%]``, ``-/Y``, and whether a percent word stands beside it."""
-    bare = _PERCENT_WORDS.sub(" ", _BRACKET.sub(lambda m: " % " if "%" in m.group() else m.group(), text))
+    bare = _PERCENT_WORDS.sub(" ", BRACKET.sub(lambda m: " % " if "%" in m.group() else m.group(), text))
     bare = " ".join(bare.replace("—", "-").replace("–", "-").split()).strip(" :,_()[]")
     found = _CODE.fullmatch(bare)
     if found is None:
@@ -298,32 +300,14 @@ def letter_code(text: str) -> tuple[str, bool] | None:
     return found.group().replace(" ", ""), bare != " ".join(text.split())
 
 
-def _split_unit(text: str) -> tuple[str, str]:
-    """(heading without its unit, unit or "")."""
-    clean = " ".join(text.split())
-    for match in reversed(list(_BRACKET.finditer(clean))):
-        inner = next(part for part in match.groups() if part is not None).strip()
-        if inner and dimensions(inner):
-            return (clean[: match.start()] + " " + clean[match.end() :]).strip(), inner
-    spread = re.sub(r"_per_|\s+per\s+", "/", clean, flags=re.IGNORECASE)
-    parts = [part for part in re.split(r"([\s_,;:]+|(?<=\s)/(?=\s))", spread) if part]
-    for start in range(max(0, len(parts) - 5), len(parts)):
-        tail = "".join(parts[start:]).strip(" _,;:")
-        if not tail or re.fullmatch(r"[\s_,;:/]+", parts[start]):
-            continue
-        if dimensions(tail):
-            tail = re.sub(r"^in\s+", "", tail, flags=re.IGNORECASE)
-            name = re.sub(r"[\s_,;:/]+(?:in|en|w|em)?$", "", "".join(parts[:start]), flags=re.IGNORECASE)
-            name = re.sub(r"\s+(?:in|en|em)$", "", name)
-            return name.strip(" _,;:/"), tail
-    glued = re.fullmatch(r"(.*[a-z])(MPa|kPa|kN|psi|N/mm²|N/mm2)", clean)
-    return (glued[1], glued[2]) if glued else (clean, "")
-
-
 def _by_words(folded: str) -> tuple[str, int]:
     found = _EXACT_INDEX.get(folded)
     if found:
         return found
+    if " / " in folded:  # one heading in two languages
+        parts = {_EXACT_INDEX.get(part, ("", 0)) for part in folded.split(" / ")}
+        if len({field for field, _ in parts}) == 1 and all(field for field, _ in parts):
+            return min(parts, key=lambda said: said[1])
     word, _, last = folded.rpartition(" ")
     numbered = _EXACT_INDEX.get(word, ("", 0)) if last in _NUMBER_WORDS else ("", 0)
     if numbered[0] == "id":  # "Ensaio nº", "Prova n."
@@ -332,6 +316,8 @@ def _by_words(folded: str) -> tuple[str, int]:
     barred = any(word in padded for word in _NO_READING)
     for field, rank, stems in _STEMS:
         if any(stem in padded for stem in stems):
+            if field == "date" and of_something_else(padded):
+                return "", 9
             if barred and field in {"strength", "load", "zone", "failure", "diameter", "dolly"}:
                 return "", 10
             return field, rank + 1
@@ -367,14 +353,16 @@ def understand(text: str) -> Heading:
     field, rank = _by_words(fold(text))
     if field and rank == 1 and field not in FIELD_QUANTITY:
         return Heading(text, field, rank)
-    name, unit = _split_unit(text)
+    name, unit = split_unit(text)
     folded = fold(name)
     if unit:
         field, rank = _by_words(folded) if folded else ("", 9)
         if not field:  # "pull-off f_h (mean of 3)" and the like: brackets often explain
-            field, rank = _by_words(fold(_BRACKET.sub(" ", name)))
+            field, rank = _by_words(fold(BRACKET.sub(" ", name)))
+        if field and rank < 10 and not unit_is_plain(text, unit):
+            return Heading(text, field, rank)  # a factor, or two units: the numbers have none that is sure
     elif not field or rank > 1:
-        bare, bare_rank = _by_words(fold(_BRACKET.sub(" ", text)))
+        bare, bare_rank = _by_words(fold(BRACKET.sub(" ", text)))
         if bare and bare_rank < rank:
             field, rank = bare, bare_rank
     return _with_unit(text, field, rank, unit, folded)

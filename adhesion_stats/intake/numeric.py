@@ -14,6 +14,7 @@ import numpy as np
 
 from adhesion_stats.errors import UnknownUnit
 from adhesion_stats.intake.grid import Detail, Kind
+from adhesion_stats.intake.heading_units import split_unit
 from adhesion_stats.intake.markers import Meaning, meaning
 from adhesion_stats.intake.marks import decided_marks
 from adhesion_stats.intake.numbers import Body, Marks, Parsed, Problem, both_readings, decide_marks, interpret, split
@@ -314,6 +315,8 @@ def _say(
     }
     said = re.fullmatch(r"(.*\S)\s*[\[(]([^\])]{1,12})[\])]", column.heading)
     remark = f' ("{said[2]}" is no unit of a {name} that is known here)' if said else ""
+    if split_unit(column.heading)[1]:  # a unit is stated, and not plainly
+        remark = " (it states a factor or a second unit, so that the size of its numbers is not sure)"
     facts = {"name": said[1] if said else column.heading, "remark": remark} | {
         "field": name,
         "heading": column.heading,

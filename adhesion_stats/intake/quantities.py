@@ -58,6 +58,7 @@ def _spelled(text: str) -> str:
     plain = _PER.sub("/", _plain(text))
     plain = plain.replace("⁻²", "-2").replace("㎜", "mm").replace("㎝", "cm").replace("㎫", "MPa").replace("㎪", "kPa")
     plain = re.sub(r"[\s·*]+(mm|cm|m|in)\s*\^?-2$", r"/\g<1>2", plain)
+    plain = re.sub(r"(?<=\b[a-z])\.(?=[a-z]\b)\.?", "", plain, flags=re.IGNORECASE).rstrip(".")  # p.s.i.
     return re.sub(r"\bsquare (mm|cm|m|in)(?:ch)?\b", r"\g<1>2", plain).replace("inch2", "in2").replace("in.2", "in2")
 
 

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from adhesion_stats.intake.folding import fold
+from adhesion_stats.intake.form_rows import example_rows, form_rows
 from adhesion_stats.intake.headings import understand
 from adhesion_stats.intake.quantities import dimensions
 from adhesion_stats.intake.summary_rows import may_sum_up, summary_kind
-from adhesion_stats.messages import Severity
+from adhesion_stats.messages import Fact, Severity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -79,6 +80,11 @@ def sort_rows(table: Table, plan: Plan, heading: HeadingRow, layout: Layout, fin
     _name_rows(table, headings, "heading_repeated", findings)
     left |= headings
     kept = np.isin(table.numbers, np.array(layout.keep_rows, np.int64))
+    drawn = form_rows(table, plan, left | kept)
+    _name_rows(table, drawn, "form_rows_left_out", findings, Severity.WARNING)
+    left |= drawn
+    examples = example_rows(table, plan, left | kept)
+    _name_rows(table, examples, "example_row", findings, Severity.ERROR, _measure(table, plan))
     summaries = _summaries(table, plan, left | kept, filled)
     at = np.array([summary.at for summary in summaries], np.intp)
     marked = np.zeros(n, np.bool_)
@@ -115,9 +121,23 @@ def _any(masks: list[NDArray[np.bool_]], n: int) -> NDArray[np.bool_]:
     return functools.reduce(np.logical_or, masks) if masks else np.zeros(n, np.bool_)
 
 
-def _name_rows(table: Table, mask: NDArray[np.bool_], code: str, findings: Findings) -> None:
-    seen = [(int(table.numbers[i]), "", _row_text(table, int(i))) for i in np.flatnonzero(mask)]
-    findings.add_rows(code, Severity.NOTE, seen, sheet=table.grid.sheet)
+def _name_rows(
+    table: Table,
+    mask: NDArray[np.bool_],
+    code: str,
+    findings: Findings,
+    severity: Severity = Severity.NOTE,
+    column: str | None = None,
+) -> None:
+    at = np.flatnonzero(mask)
+    seen = [(int(table.numbers[i]), "", _row_text(table, int(i))) for i in at]
+    facts: dict[str, Fact] = {"listed": ", ".join(str(number) for number in table.numbers[at].tolist()[:20])}
+    findings.add_rows(code, severity, seen, sheet=table.grid.sheet, column=column, facts=facts)
+
+
+def _measure(table: Table, plan: Plan) -> str:
+    """Heading of the column of values."""
+    return table.columns[next(plan.columns[name] for name in _MEASURES if name in plan.columns)].heading
 
 
 def _row_text(table: Table, i: int) -> str:
@@ -241,6 +261,13 @@ def _summaries(table: Table, plan: Plan, left: NDArray[np.bool_], filled: NDArra
                 sure = not named[i] and (zone_blank or column.index < (zone or 0)) and not described[i]
             if sure and int(i) not in found:
                 found[int(i)] = Summary(int(i), kind, text)
+    for name in _MEASURES:  # a formula over the cells of its own column
+        if name not in plan.columns or table.columns[plan.columns[name]].is_plain:
+            continue
+        column = table.columns[plan.columns[name]]
+        sums = [detail.sums if detail is not None else "" for detail in column.details]
+        for row in np.flatnonzero(column.where([bool(kind) for kind in sums]) & ~left).tolist():
+            found.setdefault(row, Summary(row, sums[int(column.codes[row])], f"{column.cells[row]} (formula)"))
     return [found[i] for i in sorted(found)]
 
 

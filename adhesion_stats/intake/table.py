@@ -320,21 +320,7 @@ def fill_merged(grid: Grid, columns: set[int] | None = None) -> Grid:
                 rows[r][left] = rows[top][left]
                 if (top, left) in details:
                     details[r, left] = details[top, left]
-    return Grid(
-        grid.file,
-        grid.sheet,
-        rows,
-        grid.numbers,
-        details,
-        grid.first_column,
-        grid.merged,
-        grid.hidden_rows,
-        grid.hidden_columns,
-        grid.hidden,
-        grid.separator,
-        grid.encoding,
-        struck=grid.struck,
-    )
+    return replace(grid, rows=rows, details=details)
 
 
 def is_number_cell(detail: Detail | None) -> bool:

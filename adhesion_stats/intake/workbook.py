@@ -17,11 +17,14 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 from adhesion_stats.intake.guard import Refused, check_areas, check_reach, check_span, parts_of
+from adhesion_stats.intake.rich_text import bound_shown, plain_text, sums_up, unit_shown
 from adhesion_stats.messages import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from openpyxl.cell import Cell
+    from openpyxl.cell.rich_text import CellRichText
     from openpyxl.workbook import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
@@ -78,21 +81,28 @@ def _by_openpyxl(content: bytes, file: str) -> list[Grid]:
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # styles and extensions that don't concern the values
-        values = openpyxl.load_workbook(io.BytesIO(content), data_only=True, keep_links=False)
+        values = openpyxl.load_workbook(io.BytesIO(content), data_only=True, keep_links=False, rich_text=True)
         formulas = openpyxl.load_workbook(io.BytesIO(content), data_only=False, keep_links=False)
     return [_sheet(sheet, formulas[sheet.title], file, values) for sheet in values.worksheets]
 
 
 def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> Grid:
+    from openpyxl.cell.rich_text import CellRichText
+
     found: dict[tuple[int, int], tuple[str, Detail | None]] = {}
-    asked = {key for key, cell in formulas._cells.items() if cell.data_type == "f"}  # noqa: SLF001 - the sparse map of cells
+    asked = {key: cell for key, cell in formulas._cells.items() if cell.data_type == "f"}  # noqa: SLF001 - the sparse map of cells
     lines = frozenset(i for i, font in enumerate(book._fonts) if font.strike)  # noqa: SLF001 - fonts by their number
     struck: set[int] = set()
     for key, cell in sheet._cells.items():  # noqa: SLF001
-        text, detail = _shown(cell.value, cell.data_type, cell.number_format, book)
+        value = cell.value
+        if isinstance(value, CellRichText):
+            value, gone = plain_text(_parts(value))
+            if gone:
+                struck.add(key[0])
+        text, detail = _shown(value, cell.data_type, cell.number_format, book)
         if key in asked:
-            detail = Detail(Kind.UNCOMPUTED, formula=True) if cell.value is None else _as_formula(detail)
-            text = str(formulas._cells[key].value) if cell.value is None else text  # noqa: SLF001
+            detail = Detail(Kind.UNCOMPUTED, formula=True) if value is None else _as_formula(detail, asked[key])
+            text = str(asked[key].value) if value is None else text
         if text or detail is not None:
             found[key] = (text, detail)
             if lines and cell._style.fontId in lines:  # noqa: SLF001 - cell.font makes an object for each cell
@@ -137,6 +147,18 @@ def _sheet(sheet: Worksheet, formulas: Worksheet, file: str, book: Workbook) -> 
     )
 
 
+def _parts(cell: CellRichText) -> list[tuple[str, bool, bool]]:
+    """(text, raised, struck out) of each part of a cell."""
+    from openpyxl.cell.rich_text import TextBlock
+
+    return [
+        (part.text, part.font.vertAlign == "superscript", bool(part.font.strike))
+        if isinstance(part, TextBlock)
+        else (part, False, False)
+        for part in cell
+    ]
+
+
 def _hidden_columns(sheet: Worksheet, first_column: int) -> frozenset[int]:
     hidden: set[int] = set()
     for dimension in sheet.column_dimensions.values():
@@ -145,10 +167,11 @@ def _hidden_columns(sheet: Worksheet, first_column: int) -> frozenset[int]:
     return frozenset(hidden)
 
 
-def _as_formula(detail: Detail | None) -> Detail | None:
+def _as_formula(detail: Detail | None, cell: Cell) -> Detail | None:
     if detail is None:
         return None
-    return replace(detail, formula=True)
+    value = cell.value if isinstance(cell.value, str) else getattr(cell.value, "text", "")
+    return replace(detail, formula=True, sums=sums_up(str(value), cell.column_letter, cell.row))
 
 
 def _shown(value: object, data_type: str, number_format: str, book: Workbook) -> tuple[str, Detail | None]:
@@ -161,7 +184,10 @@ def _shown(value: object, data_type: str, number_format: str, book: Workbook) ->
         if not math.isfinite(value):
             return str(value), None
         shown = shown_number(float(value), number_format)
-        return shown, Detail(Kind.NUMBER, float(value), percent="%" in number_format, unit=_unit_shown(number_format))
+        sign = bound_shown(number_format)
+        if sign:  # "> 3.5" to whoever reads the sheet
+            return f"{sign} {shown}", None
+        return shown, Detail(Kind.NUMBER, float(value), percent="%" in number_format, unit=unit_shown(number_format))
     if isinstance(value, dt.datetime):
         iso = value.date().isoformat()
         shown = iso if value.time() == dt.time() else value.isoformat(sep=" ", timespec="seconds")
@@ -173,12 +199,6 @@ def _shown(value: object, data_type: str, number_format: str, book: Workbook) ->
         return str(value), Detail(Kind.DATE)
     text = str(value)
     return text, Detail(Kind.ERROR) if data_type == "e" else None
-
-
-def _unit_shown(number_format: str) -> str:
-    """Text that a number format puts behind the number: ``0.00" MPa"`` -> ``MPa``."""
-    found = re.fullmatch(r'[#0.,]+\s*"\s*([^"]+?)\s*"', number_format.partition(";")[0])
-    return found[1] if found else ""
 
 
 _PLAIN_FORMAT = re.compile(r"(0+)(?:\.(0+))?")
@@ -197,7 +217,7 @@ def shown_number(value: float, number_format: str = "General") -> str:
         whole, point, fraction = shown.partition(".")
         if float(shown) == value or len(plain[1]) > 1:
             return whole.zfill(len(plain[1])) + point + fraction
-    if value == int(value) and abs(value) < 1e15:
+    if value == int(value) and abs(value) < 1e18:
         return str(int(value))
     return repr(value)
 

@@ -82,13 +82,18 @@ def _always(key: str, *choices: _Choice) -> Callable[[Mapping[str, Fact]], _Keys
 # Code of a finding -> the keys that decide it, with the values to choose from.
 DECIDED_BY: Mapping[str, Callable[[Mapping[str, Fact]], _Keys]] = {
     "ambiguous_number": lambda facts: {("", "decimal"): (str(facts["mark"]), str(facts["other"]))},
-    "date_ambiguous": _always("date_order", "DMY", "MDY"),
+    "date_ambiguous": lambda facts: {
+        ("", "date_order"): ("DMY", "MDY", "YMD") if facts["year_first"] else ("DMY", "MDY")
+    },
     "date_serial": _always("date_order", "serial", "serial 1904"),
     "encoding_assumed": _always("encoding", "cp1250", "cp1252"),
     "encoding_unreadable": _always("encoding", "cp1250", "cp1252"),
+    "example_row": _leave_out,
     "failure_legend": _legend,
+    "failure_letters_unknown": lambda facts: {("", "failure_letters"): ("EN 1542",), **_failure_words(facts)},
     "failure_scheme": _always("failure_letters", "C1583", "EN 1542"),
     "failure_unclear": _failure_words,
+    "form_rows_left_out": lambda facts: {("", "keep_rows"): (_rows(facts["rows"]),)},
     "hidden_sheet_not_read": _sheets,
     "implausible_strength": _always("plausible", False),
     "implausible_unit": lambda facts: {**_unit(facts), ("", "plausible"): (False,)},

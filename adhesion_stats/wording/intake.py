@@ -89,6 +89,8 @@ _NAMES: dict[str, str] = {
     "name_became_date": "{count} [name looks|names look] as if a spreadsheet had turned [it into a date|them into dates]: [row|rows] {found}. Compare with the original record.",
     "id_missing": "{count} [pull has|pulls have] a value but no id, while others have one: [row|rows] {found}.",
     "unlabelled_mean": "{count} [row without an id holds the mean of the other values of its zone|rows without an id hold the mean of the other values of their zone]: [row|rows] {found}. Is it a mean or a reading? Give it an id, or decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
+    "form_rows_left_out": "{count} [row belongs|rows belong] to the form and not to the readings ([it numbers|they number] the columns or [draws|draw] a line), and [was|were] left out: [row|rows] {found}. If [it is a pull|they are pulls], write keep_rows = [{listed}] in the layout.",
+    "example_row": "{count} [row calls itself|rows call themselves] an example: [row|rows] {found}. Is it a reading? Decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "label_or_id": "{count} [row bears a name|rows bear names] without a number below readings whose ids have numbers: [row|rows] {found}. Is it a reading, or a mean, a limit or a remark? Decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "zone_or_mean": "{count} [row bears a zone name of its own and holds|rows bear zone names of their own and hold] the mean of the readings above: [row|rows] {found}. Is it a reading or a mean? Decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
     "lone_value": "{count} [row without an id holds a value|rows without an id hold a value] beside a name that no other row has: [row|rows] {found}. Is it a reading of a zone of its own, or a limit or a remark? Give it an id, or decide in the layout: leave_out_rows = [{listed}] or keep_rows = [{listed}].",
@@ -155,12 +157,13 @@ _FAILURE: dict[str, str] = {
     "failure_not_tens": "{count} [composition has|compositions have] shares that are no multiples of 10 % (nearest 10 % is common practice): [row|rows] {found}.",
     "failure_unclear": '{count} [failure|failures] can\'t be read and [was|were] not accepted: [row|rows] {found}. The failure counts as not recorded. Write for example 80% A, 20% A/B, or explain a word in the layout: [failure_words] "word" = "A/B".',
     "failure_no_shares": "{count} [failure names|failures name] several codes but not how much of each, and [was|were] not accepted: [row|rows] {found}.",
+    "failure_letters_unknown": 'Some letters here are none of EN 1542 and ISO 4624 (A substrate, B first layer, Y dolly adhesive, ...), so the others may mean other things too: [row|rows] {found}. Say in the layout what each letter means: [failure_words] "letter" = "A/B", or failure_letters = "EN 1542" for the letters that are known.',
     "failure_scheme": '{count} [failure uses|failures use] the letters of another scheme (mode a to d of ASTM C1583): [row|rows] {found}. The same letters mean other things in EN 1542. Decide in the layout: failure_letters = "C1583" or failure_letters = "EN 1542".',
     "failure_legend": 'The file explains its letter {letter} as "{meaning}"; here {letter} means {standard}. Decide in the layout: failure_letters = "EN 1542" if the letters are meant so, or [failure_words] "{letter}" = "{code}".',
     "failure_words": "Words were taken as layer letters: {taken}. To change one, write it under [failure_words] in the layout.",
 }
 _DATES: dict[str, str] = {
-    "date_ambiguous": '{count} [date was|dates were] not used, because day and month can\'t be told apart: [row|rows] {found}. The first would be {day_first} with the day first and {month_first} with the month first. Decide in the layout: date_order = "DMY" or "MDY".',
+    "date_ambiguous": '{count} [date was|dates were] not used, because day and month can\'t be told apart: [row|rows] {found}. The first would be {day_first} with the day first and {month_first} with the month first{year_first}. Decide in the layout: date_order = "DMY" or "MDY".',
     "date_unreadable": "{count} [date|dates] can't be read and [was|were] not used: [row|rows] {found}. Write 2024-04-25.",
     "date_serial": 'Day numbers instead of dates, not used: rows {found}. Write the dates, or decide in the layout: date_order = "serial" (from 1900) or "serial 1904".',
     "yes_or_no_unclear": "{count} [cell says|cells say] neither yes nor no: [row|rows] {found}. [It counts|They count] as not given.",
