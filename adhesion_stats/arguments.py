@@ -181,6 +181,7 @@ def _risk(command: Parser) -> None:
     )
     command.add_argument("--against", type=Path, metavar="OTHER.toml", help="a second specification, side by side")
     command.add_argument("--seed", default="1", metavar="N", help="seed of what is simulated")
+    command.add_argument("--output", type=Path, metavar="FILE.html", help="also write a page with the curves")
     _json(command)
 
 

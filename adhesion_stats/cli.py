@@ -97,6 +97,11 @@ def _refuse_existing(output: Path) -> None:
         raise WrongUsage(f"{output} exists already; a record is never overwritten. Name a new folder with --output.")
 
 
+def _refuse_existing_file(file: Path) -> None:
+    if file.exists() or file.is_symlink():
+        raise WrongUsage(f"{file} exists already and is not overwritten; name a new file.")
+
+
 def _plan(arguments: argparse.Namespace) -> int:
     started = time.monotonic()
     output: Path = arguments.output
@@ -117,9 +122,17 @@ def _risk(arguments: argparse.Namespace) -> int:
     from adhesion_stats.reporting.risk_text import risk_json, risk_text
 
     asked = asked_from(vars(arguments))
+    if arguments.output is not None:
+        _refuse_existing_file(arguments.output)
     against = None if arguments.against is None else read_specification(arguments.against)
     facts = risk_facts(read_specification(arguments.specification), asked, against=against)
+    if arguments.output is not None:
+        from adhesion_stats.reporting.risk_page import render_risk
+
+        _write_new(arguments.output, render_risk(facts).encode())
     print(risk_json(facts) if arguments.json else risk_text(facts))
+    if arguments.output is not None:
+        print(f"Page: {arguments.output}", file=sys.stderr)
     return RAN
 
 

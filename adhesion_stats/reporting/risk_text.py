@@ -12,7 +12,15 @@ from adhesion_stats.reporting.rule_sentences import rule_sentence
 from adhesion_stats.reporting.terminal import GAP, WIDTH, visible, wrapped
 from adhesion_stats.reporting.words import word
 
-__all__ = ["risk_json", "risk_text"]
+__all__ = [
+    "asked_sentence",
+    "assumptions",
+    "before_table",
+    "part_sentences",
+    "risk_json",
+    "risk_text",
+    "zones_named",
+]
 
 Facts = Mapping[str, Any]  # plain facts of ``planning.risk``: the same tree that --json prints
 _CONSUMER, _HALF, _PRODUCER = 0.10, 0.50, 0.95
@@ -28,7 +36,7 @@ def risk_text(facts: Facts) -> str:
     """Return the facts as text."""
     unit: str = facts["unit"]
     lines = list(wrapped(word("risk_head").format(file=visible(facts["file"])), WIDTH))
-    for text in _assumptions(facts["assumed"], unit):
+    for text in assumptions(facts["assumed"], unit):
         lines += wrapped(text, WIDTH)
     several = len(facts["parts"]) > 1
     for part in facts["parts"]:
@@ -46,7 +54,8 @@ def _stages(stages: Facts) -> str:
     )
 
 
-def _assumptions(assumed: Facts, unit: str) -> Iterator[str]:
+def assumptions(assumed: Facts, unit: str) -> Iterator[str]:
+    """What is assumed of the pulls."""
     source = "" if assumed["cov_given"] else word("risk_cov_own")
     yield word("risk_assumed_measured" if assumed["per_measurement"] else "risk_assumed").format(
         distribution=word(f"risk_{assumed['distribution']}"), cov=share(assumed["cov"]), source=source
@@ -73,28 +82,32 @@ def _assumptions(assumed: Facts, unit: str) -> Iterator[str]:
 
 def _part(part: Facts, facts: Facts, unit: str, *, several: bool) -> Iterator[str]:
     stage = word("risk_stage").format(stage=part["stage"]) if part["stage"] else ""
-    yield from wrapped(f"{_zones(part['zones'], several=several)}{stage}: {_asked(part)}", WIDTH)
-    for text in _ladder_and_pool(part):
+    yield from wrapped(f"{zones_named(part['zones'], several=several)}{stage}: {asked_sentence(part)}", WIDTH)
+    for text in before_table(part):
         yield from wrapped(text, WIDTH)
     if part["left_out"]:
         yield from wrapped(word("risk_left_out"), WIDTH)
     if part["against"] is not None:
         other = part["against"]
-        text = word("risk_against").format(file=visible(facts["against"]), rule=_asked(other), how=_how(other, facts))
+        text = word("risk_against").format(
+            file=visible(facts["against"]), rule=asked_sentence(other), how=_how(other, facts)
+        )
         yield from wrapped(text, WIDTH)
     yield from _table(part, unit)
-    for text in _sentences(part, facts, unit):
+    for text in part_sentences(part, facts, unit):
         yield from wrapped(text, WIDTH)
 
 
-def _zones(zones: Sequence[str], *, several: bool) -> str:
+def zones_named(zones: Sequence[str], *, several: bool) -> str:
+    """Whose rule it is."""
     named = [visible(zone) for zone in zones if zone]
     if not named:
         return word("risk_zones_other" if several else "risk_zones_all")
     return word("risk_zones_named" if len(named) == 1 else "risk_zones_several").format(names=", ".join(named))
 
 
-def _asked(part: Facts) -> str:
+def asked_sentence(part: Facts) -> str:
+    """How many values, and what is asked of them."""
     return word("risk_rule").format(values=values(part), asked=rule_sentence(part["asked"]))
 
 
@@ -108,7 +121,8 @@ def _table(part: Facts, unit: str) -> Iterator[str]:
         yield GAP.join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
 
 
-def _sentences(part: Facts, facts: Facts, unit: str) -> Iterator[str]:
+def part_sentences(part: Facts, facts: Facts, unit: str) -> Iterator[str]:
+    """The points of a part and what stands beside them."""
     for point in part["accepted_at"]:
         key = {_CONSUMER: "risk_consumer", _HALF: "risk_even", _PRODUCER: "risk_producer"}.get(point["probability"])
         if key is None:
@@ -148,7 +162,7 @@ def _sentences(part: Facts, facts: Facts, unit: str) -> Iterator[str]:
     yield word("risk_how").format(how=_how(part, facts))
 
 
-def _ladder_and_pool(part: Facts) -> Iterator[str]:
+def before_table(part: Facts) -> Iterator[str]:
     """The steps of the ladder, and the zones over which a spread is pooled."""
     if part["ladder"] is not None:
         yield word("risk_ladder").format(steps="; ".join(_step(step) for step in part["ladder"]["steps"]))
