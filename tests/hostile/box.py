@@ -36,7 +36,9 @@ _PRELOAD = [
     "adhesion_stats.reporting.page",
     "adhesion_stats.reporting.plan.folder",
     "cryptography.hazmat.primitives.serialization",
+    "jsonschema",
     "matplotlib.figure",
+    "nbformat.v4",
     "openpyxl",
     "pyarrow.compute",
     "pyarrow.parquet",
@@ -137,6 +139,7 @@ def _inside(arguments: list[str], folder: str, notes: str, known: Path | None, l
         for stream in (sys.stdout, sys.stderr):
             with contextlib.suppress(OSError):
                 stream.flush()
+        Path(f"{notes}/seconds").write_text(f"{time.process_time()}")
         os._exit(code)
 
 

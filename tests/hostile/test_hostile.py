@@ -26,6 +26,18 @@ COMMANDING = "\x1b\x9b\x07\x00\u202e\u2028"
 MARKUP = ("<script>alert", "<img src=x", "<script>fetch")
 _READINGS = (2, 3)
 _ANSWERS = (0, *_READINGS)
+_PLANNED = (
+    "deep-list.toml",
+    "dotted.toml",
+    "large-number.toml",
+    "milliard-pulls.toml",
+    "limit-digits.toml",
+    "many-rules.toml",
+    "one-thousand-of.toml",
+    "escapes.toml",
+    "title.toml",
+    "code.toml",
+)
 _OF_FOLDERS = (
     "link of the manifest",
     "link to itself",
@@ -77,8 +89,11 @@ def test_readings(tmp_path: Path, name: str) -> None:
     harmless(run(["check", name], tmp_path), tmp_path, _ANSWERS)
 
 
-@pytest.mark.parametrize("command", ["check", "risk", "plan"])
-@pytest.mark.parametrize("name", SPECIFICATIONS)
+@pytest.mark.parametrize(
+    ("name", "command"),
+    [(name, "check") for name in SPECIFICATIONS]
+    + [(name, command) for name in _PLANNED for command in ("risk", "plan")],
+)
 def test_specifications(tmp_path: Path, name: str, command: str) -> None:
     """A specification made to do harm, used for a check, for risks and for a plan."""
     (tmp_path / name).write_bytes(SPECIFICATIONS[name]())
