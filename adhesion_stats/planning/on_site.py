@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from adhesion_stats.acceptance import Cases, Outcome, required_number
+from adhesion_stats.acceptance.measurements import name_of
 from adhesion_stats.messages import Fact, Message, Severity
 from adhesion_stats.planning.ahead import NextPull, Run, next_pull
 from adhesion_stats.planning.plan import Plan, PlannedZone
@@ -25,6 +26,7 @@ from adhesion_stats.terms.specification import Specification
 __all__ = ["Spot", "ZoneOnSite", "on_site", "wait_for_plan"]
 
 _TO_REPEAT = int(Reason.LOST | Reason.GLUE | Reason.DISPUTED)
+_EITHER_WAY = {"site_not_asked", "site_assumes"}  # said alike of pulls and of measurements
 _DONE_WITH = int(Reason.REPLACED | Reason.EXCLUDED | Reason.RETEST_OF_VALID)
 
 
@@ -49,7 +51,8 @@ class ZoneOnSite:
     outcome
         None where nothing is asked of the zone.
     counted, asked
-        Pulls that count; pulls that the contract or the plan asks for, 0 where neither names a number.
+        Values that count (pulls, or measurements); values that the contract or the plan asks for, 0 where neither names
+        a number.
     next
         What the next pull may be; None where nothing more is asked, or nothing of strengths.
     repeat, to_come
@@ -66,16 +69,18 @@ class ZoneOnSite:
     repeat: tuple[Spot, ...]
     to_come: tuple[Spot, ...]
     says: tuple[Message, ...]
+    measured: bool = False
 
     @property
     def still(self) -> int:
-        """How many pulls are still asked for."""
+        """How many values are still asked for."""
         return max(0, self.asked - self.counted)
 
     def as_dict(self) -> dict[str, object]:
         """Plain values, for JSON."""
         return {
             "zone": self.zone,
+            "counted_by": "measurement" if self.measured else "pull",
             "outcome": None if self.outcome is None else self.outcome.words,
             "counted": self.counted,
             "asked": self.asked,
@@ -161,7 +166,10 @@ def _zone(
     needed: Sequence[Message],
 ) -> ZoneOnSite:
     here = np.array([name == zone for name in pulls.zone], dtype=np.bool_)
+    measured = specification.pulls.count_by == "measurement"
     counted = int((here & standing.counted).sum())
+    if measured:
+        counted = sum(name != "" for name in ways[0].of(zone).measurement.tolist())
     asked = required_number(specification, zone)
     requirement = specification.requirement_for(zone)
     repeat = _repeats(pulls, standing, here, planned)
@@ -169,10 +177,30 @@ def _zone(
     ahead = None
     if outcome is Outcome.UNDETERMINED and (counted < asked or not asked):
         ahead = next_pull(specification, ways, zone)
-    found = ZoneOnSite(zone, outcome, counted, asked, ahead, repeat, to_come, ())
-    says = [*_standing_messages(found, requirement), *(needed if _needs_are_news(found) else ()), *_places(found)]
+    found = ZoneOnSite(zone, outcome, counted, asked, ahead, repeat, to_come, (), measured)
+    stands = _standing_messages(found, requirement)
+    if measured:
+        stands = [m if m.code in _EITHER_WAY else replace(m, code=f"{m.code}_measured") for m in stands]
+        if outcome is Outcome.UNDETERMINED:
+            stands += _lacking(specification, pulls, standing, here)
+    says = [*stands, *(needed if _needs_are_news(found) else ()), *_places(found)]
     says += _glue(specification, pulls, here)
     return replace(found, says=tuple(says))
+
+
+def _lacking(specification: Specification, pulls: Pulls, standing: Standing, here: np.ndarray) -> list[Message]:
+    """Measurements that were begun and have fewer pulls that count than they need."""
+    each = specification.pulls.pulls_per_measurement or 1
+    number: dict[str, int] = {}
+    for i in np.flatnonzero(here).tolist():
+        name = name_of(pulls, i)
+        if name:
+            number[name] = number.get(name, 0) + bool(standing.counted[i])
+    return [
+        Message("site_lacks", facts={"measurement": name, "count": each - made, "each": each})
+        for name, made in number.items()
+        if made < each
+    ]
 
 
 def _needs_are_news(found: ZoneOnSite) -> bool:

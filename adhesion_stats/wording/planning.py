@@ -76,6 +76,7 @@ PLANNING: dict[str, str] = {
     "site_at_once_from": "With {level} or more it conforms at once.",
     "site_at_once_between": "With {level} to {last} it conforms at once.",
     "site_at_once_runs": "With {runs} it conforms at once.",
+    "site_lacks": "Measurement {measurement} lacks [one pull|{count} pulls] of {each}; write {measurement} in the column measurement.",
     "site_assumes": "That takes the next pull to break where the criterion asks ({questions}).",
     "site_repeat": 'Repeat {pull}, beside it; write {pull} under "retest of".',
     "site_repeat_at": 'Repeat {pull} at {id}: x = {x}, y = {y}; write {pull} under "retest of".',
@@ -83,3 +84,32 @@ PLANNING: dict[str, str] = {
     "site_glue_short": "{pull}: the dolly adhesive had cured {hours}, {asked} are asked for. Wait longer before you pull.",
     "site_glue_unknown": "Write how long the dolly adhesive had cured ({asked} are asked for): not recorded for {count} [pull|pulls].",
 }
+
+_OF_MEASUREMENTS = (
+    ("With the next pull", "With the next measurement"),
+    ("The next pull", "The mean of the next measurement"),
+    ("the next pull", "the mean of the next measurement"),
+    ("[pull|{count} pulls]", "[measurement|{count} measurements]"),
+    ("Every pull", "Every measurement"),
+    (" pulls", " measurements"),
+)
+
+
+def _of_measurements(text: str) -> str:
+    """A sentence about pulls as one about measurements."""
+    for pull, measurement in _OF_MEASUREMENTS:
+        text = text.replace(pull, measurement)
+    return text
+
+
+_ALSO = (
+    "site_conforms",
+    "site_fails",
+    "site_stop",
+    "site_open",
+    "site_settles",
+    "site_next",
+    "site_not_at",
+    "site_at_once",
+)
+PLANNING |= {f"{code}_measured": _of_measurements(PLANNING[code]) for code in tuple(PLANNING) if code.startswith(_ALSO)}

@@ -154,3 +154,36 @@ def test_names_from_the_file_stay_text(tmp_path: Path) -> None:
     zone = after(tmp_path, "\x1b[31mD,1,1.8,100,,,\n")
     assert "\x1b" not in site_text((zone,))
     assert "\x1b" not in site_json((zone,))
+
+
+MEASURED = (
+    '[contract]\ntitle = "t"\n[pulls]\nrequired = 2\ncount_by = "measurement"\npulls_per_measurement = 3\n'
+    'recording_step = "0.01 MPa"\n[[require]]\nmean_at_least = "1.50 MPa"\n'
+)
+
+
+def measured(tmp_path: Path, *rows: str) -> ZoneOnSite:
+    """A zone of a contract that counts by measurement."""
+    (tmp_path / "r.csv").write_text("zone,measurement,id,strength [MPa]\n" + "".join(f"D,{row}\n" for row in rows))
+    (tmp_path / "s.toml").write_text(MEASURED)
+    return stands(tmp_path / "r.csv", tmp_path / "s.toml")[0]
+
+
+def test_measurements_are_counted_and_the_next_one_is_told_as_a_mean(tmp_path: Path) -> None:
+    """M1 = (1.6 + 1.5 + 1.7) / 3 = 1.60; two are asked for a mean of 1.50: the next one must come to 1.40 or more."""
+    zone = measured(tmp_path, "M1,1,1.6", "M1,2,1.5", "M1,3,1.7", "M2,4,1.3")
+    assert (zone.counted, zone.asked, zone.still) == (1, 2, 1)
+    assert codes(zone) == ["site_open_measured", "site_settles_from_measured", "site_lacks"]
+    text = " ".join(site_text((zone,)).split())
+    assert "Open: 1 of 2 measurements count, one more is asked for." in text
+    assert "The mean of the next measurement settles it: 1.40 MPa or more conforms" in text
+    assert "Measurement M2 lacks 2 pulls of 3" in text
+    assert json.loads(site_json((zone,)))["zones"][0]["counted_by"] == "measurement"
+
+
+def test_a_zone_with_all_its_measurements_is_done(tmp_path: Path) -> None:
+    """Two of two: six pulls are two measurements, not six."""
+    zone = measured(tmp_path, *(f"M{1 + i // 3},{i},1.6" for i in range(6)))
+    assert (zone.counted, zone.asked) == (2, 2)
+    assert codes(zone) == ["site_conforms_measured"]
+    assert "Every measurement that is asked for is made (2)." in site_text((zone,))
