@@ -5,6 +5,7 @@ folded.
 from __future__ import annotations
 
 import functools
+import re
 import unicodedata
 
 __all__ = ["fold", "spelling_key"]
@@ -28,12 +29,29 @@ def fold(text: str) -> str:
     return " ".join("".join(c if c.isalnum() or c in "Ø%/°" else " " for c in plain).split())
 
 
+# Capitals and small letters of other scripts that look like Latin ones.
+_ALIKE = str.maketrans("АВЕКМНОРСТУХаеорсухіΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEKMHOPCTYXaeopcyxiABEZHIKMNOPTYX")
+_GOES_ON = re.compile(
+    r"(?<=\S)\s*[(\[]\s*(?:cont|contd|cont'd|continued|forts|fortsetzung|suite|segue|continua\w*|cd|ciąg dalszy)"
+    r"\.?\s*[)\]]\s*$"
+    r"|(?<=\S)[\s,–-]+(?:cont\.|cont'd|contd\.?|continued|forts\.|fortsetzung)\s*$",
+    re.IGNORECASE,
+)
+
+
 @functools.lru_cache(maxsize=65536)
 def spelling_key(text: str) -> str:
-    """What two spellings of one name share when they differ by case, blanks, accents or signs without width only."""
+    """What two spellings of one name share when they differ by case, blanks, accents, signs without width, letters of
+    another script that look alike, a hyphen for a blank, an umlaut written out, a mark at the end, or "continued" only.
+
+    >>> spelling_key("Deck-North (cont.)") == spelling_key("deck north"), spelling_key("1-1") == spelling_key("11")
+    (True, False)
+    """
+    named = _GOES_ON.sub("", text).rstrip(" .,;:*†‡¹²³") or text
     plain = "".join(
         c
-        for c in unicodedata.normalize("NFKD", text.casefold().translate(_SINGLE))
+        for c in unicodedata.normalize("NFKD", named.translate(_ALIKE).casefold().translate(_SINGLE))
         if not unicodedata.combining(c) and unicodedata.category(c) != "Cf"
     )
-    return "".join(plain.split())
+    plain = re.sub(r"(?<!\d)[-_‐‑–]|[-_‐‑–](?!\d)", "", "".join(plain.split()))
+    return plain.replace("ae", "a").replace("oe", "o").replace("ue", "u")

@@ -73,6 +73,7 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     for c, said in enumerate(known):
         if c not in taken and said.field and said.field != "share":
             candidates.setdefault(said.field, []).append(c)
+    _sums_only(candidates, known)
     for name, columns in candidates.items():
         if name in plan.columns:
             _compare_later(plan, name, columns, known)
@@ -92,6 +93,20 @@ def plan_columns(grid: Grid, heading: HeadingRow, layout: Layout, findings: Find
     }
     plan.unused = sorted({c for c, text in enumerate(heading.texts) if text and c not in used})
     return plan
+
+
+_LARGEST = ("max", "largest", "highest", "hochst", "grosst", "massim")
+_OTHER_SUMS = ("mean", "min", "mittel", "average", "moyen", "media", "kleinst", "srednia")
+
+
+def _sums_only(candidates: dict[str, list[int]], known: list[Heading]) -> None:
+    """A largest strength beside a mean or smallest one sums a zone up: it is no reading."""
+    barred = any(not said.field and any(word in fold(said.text) for word in _OTHER_SUMS) for said in known)
+    largest = [c for c in candidates.get("strength", ()) if fold(known[c].text).startswith(_LARGEST)]
+    if barred and largest:
+        candidates["strength"] = [c for c in candidates["strength"] if c not in largest]
+        if not candidates["strength"]:
+            del candidates["strength"]
 
 
 def _understood(text: str, unit: str) -> Heading:

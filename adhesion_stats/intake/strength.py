@@ -170,7 +170,9 @@ def assemble(
     if strength is not None and load is not None and strength_column is not None:
         by_shown = load.value / gauges.area_shown(area_mm2)
         by_true = gauges.true_load(load.value) / area_mm2
-        already = _off(strength, load, by_shown) & _both(strength, load, by_true) & ~_off(strength, load, by_true)
+        coarse = _off(strength, load, by_shown)  # else: it agrees with both as far as a coarse load tells
+        coarse |= _apart(strength, by_shown) & ~_apart(strength, by_true)
+        already = coarse & _both(strength, load, by_true) & ~_off(strength, load, by_true)
         findings.add_rows(
             "strength_already_corrected",
             Severity.NOTE,
@@ -231,6 +233,11 @@ def _off(strength: Numbers, load: Numbers, from_load: NDArray[np.float64]) -> ND
     wrong = np.zeros(len(both), np.bool_)
     wrong[both] = np.abs(strength.value - from_load)[both] > allowed[both]
     return wrong
+
+
+def _apart(strength: Numbers, from_load: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Rows whose strength is not load over area within its own rounding, the load taken as written."""
+    return np.asarray(np.abs(strength.value - from_load) > strength.half + 1e-9 * np.abs(from_load), np.bool_)
 
 
 def _disagree(

@@ -46,6 +46,22 @@ _DITTO = frozenset(
         "ibid.",
         "j.w.",
         "jw.",
+        "↓",
+        "|",
+        "=",
+        "s.o.",
+        "as above",
+        "same",
+        "same as above",
+        "wie oben",
+        "siehe oben",
+        "ebenso",
+        "ídem",
+        "lo mismo",
+        "come sopra",
+        "jak wyżej",
+        "o mesmo",
+        "comme ci-dessus",
     }
 )
 
@@ -206,7 +222,11 @@ def _trimmed(raw: Iterable[str]) -> frozenset[str]:
 
 def without_ditto(grid: Grid, column: int | None, first: int) -> Grid:
     """Return the grid with marks for "as above" in a column of zones as blanks, carried down or asked about later."""
-    at = rows_where(grid.rows, column, first, lambda cell: cell.strip() in _DITTO) if column is not None else []
+    at = (
+        rows_where(grid.rows, column, first, lambda cell: cell.strip().casefold() in _DITTO)
+        if column is not None
+        else []
+    )
     if column is None or not at:
         return grid
     grid = as_lists(grid)
