@@ -181,7 +181,12 @@ def _spellings(table: Table, zones: Texts, column: Column, layout: Layout, findi
         at = [zones.rows_of(zone) for zone in alike]
         row = int(table.numbers[rows.pulls[at[1][0]]])
         counts = tuple(f'"{zone}" ({len(own)})' for zone, own in zip(alike, at, strict=True))
-        facts: dict[str, Fact] = {"spellings": counts, "first": alike[0], "second": alike[1]}
+        facts: dict[str, Fact] = {
+            "spellings": counts,
+            "first": alike[0],
+            "second": alike[1],
+            "others": tuple(alike[1:]),
+        }
         findings.add(
             "zone_spellings", Severity.ERROR, sheet=table.grid.sheet, row=row, column=column.heading, facts=facts
         )

@@ -50,8 +50,8 @@ def _sheets(facts: Mapping[str, Fact]) -> _Keys:
 
 
 def _zones(facts: Mapping[str, Fact]) -> _Keys:
-    first, second = str(facts["first"]), str(facts["second"])
-    return {("zones", first): ((second,),), ("zones", second): ((second,),)}
+    first, others = str(facts["first"]), _texts(facts["others"])
+    return {("zones", first): (others,), **{("zones", other): ((other,),) for other in others}}
 
 
 def _leave_out(facts: Mapping[str, Fact]) -> _Keys:

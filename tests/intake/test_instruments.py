@@ -33,6 +33,13 @@ def said(reading: Reading) -> dict[str, str]:
     return {message.code: say_with_place(message) for message in reading.messages}
 
 
+def test_a_strength_made_from_the_corrected_load_is_not_corrected_again() -> None:
+    """5 kN, written to 1 kN, allows both; 5070 N / 2500 mm² = 2.028 MPa is what stands there, 5000 / 2500 = 2.000 not."""
+    head = "zone,id,load kN,size,strength MPa\n"
+    pulls = read(head + "Z,p1,5,50 x 50 mm,2.028\nZ,p2,5,50 x 50 mm,2.000\n", ALL_G1 + TABLE).pulls
+    assert pulls.strength_mpa.tolist() == pytest.approx([2.028, 2.028], rel=1e-12)
+
+
 def test_a_load_is_interpolated_in_the_table() -> None:
     """5 kN lies halfway from 2 to 8: (2.04 + 8.10) / 2 = 5.07 kN; on 50 x 50 mm 5070 N / 2500 mm² = 2.028 MPa."""
     pulls = read("zone,id,load kN,size\nZ,p1,5,50 x 50 mm\n", ALL_G1 + TABLE).pulls
