@@ -34,7 +34,7 @@ def said(reading: Reading) -> dict[str, str]:
 
 
 def test_a_strength_made_from_the_corrected_load_is_not_corrected_again() -> None:
-    """5 kN, written to 1 kN, allows both; 5070 N / 2500 mm² = 2.028 MPa is what stands there, 5000 / 2500 = 2.000 not."""
+    """5 kN, written to 1 kN, allows both; 5070 N / 2500 mm² = 2.028 MPa stands there as it is; 2.000 is corrected."""
     head = "zone,id,load kN,size,strength MPa\n"
     pulls = read(head + "Z,p1,5,50 x 50 mm,2.028\nZ,p2,5,50 x 50 mm,2.000\n", ALL_G1 + TABLE).pulls
     assert pulls.strength_mpa.tolist() == pytest.approx([2.028, 2.028], rel=1e-12)

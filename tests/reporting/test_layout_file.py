@@ -127,7 +127,10 @@ def test_text_of_the_file_can_not_leave_its_comment() -> None:
     evil = 'x\n[units]\nstrength = "psi"\r\x1b'
     message = Message("not_a_number", Severity.ERROR, Place("r.csv"), {"count": 1, "found": (evil,)})
     asked = Message(
-        "zone_spellings", Severity.WARNING, Place("r.csv"), {"spellings": evil, "first": evil, "second": "y"}
+        "zone_spellings",
+        Severity.WARNING,
+        Place("r.csv"),
+        {"spellings": evil, "first": evil, "second": "y", "others": ("y",)},
     )
     text = layout_text(Layout(), [message, asked])
     assert tomllib.loads(text) == {"zones": {}}
