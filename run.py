@@ -72,7 +72,7 @@ def tests(arguments):
     # type: (list[str]) -> int
     """Every check, then every test; all of them run even if one fails."""
     failed = run_checks()
-    code = run_pytest(arguments)
+    code = run_pytest(["-n", "auto", "--dist", "worksteal"] + arguments)
     if failed:
         print("The tests have run; these checks failed before them: " + ", ".join(failed) + ".", file=sys.stderr)
     return code or len(failed)

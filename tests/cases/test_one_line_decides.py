@@ -42,16 +42,19 @@ def errors_of(content: bytes, name: str, layout: Layout) -> list[str]:
 REFUSED = {"second_table", "too_many_cells", "unit_changes"}
 
 
-@pytest.mark.parametrize("name", [name for name in FILES if errors_of(FILES[name], name, Layout())])
+@pytest.mark.parametrize("name", FILES)
 def test_one_of_the_lines_offered_lets_the_file_be_read(name: str, tmp_path: Path) -> None:
-    """One line a question; where nothing decides a finding, it stays."""
+    """One line a question; where nothing decides a finding, it stays. A file that is read asks nothing."""
     content = FILES[name]
     suffix = "." + name.rpartition(".")[2] if "." in name else ".csv"
     file = tmp_path / f"readings{suffix}"
     file.write_bytes(content)
-    with pytest.raises(UnusableReadings) as refused:
+    try:
         read_bytes(content, file=file.name)
-    messages = refused.value.messages
+    except UnusableReadings as refused:
+        messages = refused.messages
+    else:
+        return  # nothing is asked
     codes = [message.code for message in messages if message.severity is Severity.ERROR]
     if not set(codes) <= set(DECIDED_BY):
         assert not set(codes) & set(DECIDED_BY) or set(codes) & REFUSED
