@@ -107,10 +107,11 @@ def weibull(p: Population, n: int, replicates: int = REPLICATES, again: bool = F
 
 
 def kaplan(p: Population, n: int, bounded: bool, replicates: int = REPLICATES) -> Iterator[Row]:
-    """Kaplan-Meier limits of the share above the median."""
-    rng = np.random.default_rng([4, n, int(bounded)])
+    """Kaplan-Meier limits of the share above the median; recorded in steps they are those of another share."""
+    rng = np.random.default_rng([*seeds(4, p, n, again=False), int(bounded)])
     x = p.draw(rng, (replicates, n))
     low, high = by_chance(p, x, rng) if bounded else (x, x)
+    low, high = rounded(p, low), rounded(p, high)
     middle = p.fractile(0.5)
     hits = []
     for stack in room.stacks(np.repeat(np.arange(replicates), n), low.ravel(), high.ravel()):
@@ -122,7 +123,8 @@ def kaplan(p: Population, n: int, bounded: bool, replicates: int = REPLICATES) -
         above = np.where(last < 0, 1.0, found.high[rows, at])
         hits.append((below <= 0.5) & (above >= 0.5))
     label = "20 %" if bounded else "none"
-    yield row("Kaplan-Meier limits at the median, 95%", p.name, label, n, 0.95, "at least", np.concatenate(hits))
+    kind = "approximate" if p.step else "at least"
+    yield row("Kaplan-Meier limits at the median, 95%", p.name, label, n, 0.95, kind, np.concatenate(hits))
 
 
 def _mean(rows: Values) -> Values:

@@ -205,8 +205,9 @@ def _weibull(n: int) -> Iterator[Row]:
 
 
 def _kaplan(n: int) -> Iterator[Row]:
-    for bounded in (False, True):
-        yield from kaplan(POPULATIONS[0], n, bounded)
+    for p in POPULATIONS:
+        for bounded in (False, True):
+            yield from kaplan(p, n, bounded)
 
 
 def _own(n: int) -> Iterator[Row]:
@@ -236,7 +237,7 @@ PARTS: dict[str, tuple[Part, tuple[int, ...]]] = {
     "weibull": (_weibull, SIZES),
     "stopped": (_stopped, SIZES),
     "fitted": (_own, SIZES),
-    "wrong-family": (_wrong, SOME_SIZES),
+    "wrong-family": (_wrong, SIZES),
     "competing": (_competing, FEW_SIZES),
     "bootstrap": (_bootstrap, SOME_SIZES),
 }
