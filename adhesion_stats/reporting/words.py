@@ -82,7 +82,6 @@ WORDS: dict[str, str] = {
     "margin_note": "Margin is how far the value lies on the right side of its limit; with a minus, on the "
     "wrong side. A range means that not everything is known: its ends are the least and the most that the "
     "unknown values allow.",
-    "unit_pulls": "pulls",
     "unit_points": "percentage points",
     # uncertainty of measurement
     "u_head": "The contract states the uncertainty of each measured strength{source}. The probability of conformity "

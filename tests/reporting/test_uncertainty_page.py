@@ -107,3 +107,14 @@ def test_a_range_of_probabilities_is_shown_where_a_value_is_a_bound() -> None:
         "0.999; 0.95 is asked for." in page
     )
     assert "Probability of conformity: less than 0.001 to more than 0.999." in page
+
+
+def test_z_of_n_shows_the_value_that_decides() -> None:
+    """4 of 5: of 1.40, 1.45, 1.50, 1.55, 1.65 the second from the bottom, 1.45 MPa, decides; no number of pulls."""
+    text = '[contract]\ntitle = "t"\n[[require]]\npulls_at_or_above = "1.43 MPa"\nat_least = 4\nof = 5\n'
+    terms = parse_specification(text.encode(), file="specification.toml")
+    readings = "\n".join(READINGS.splitlines()[:6]) + "\n"
+    found = assess(readings_from(readings.encode(), file="readings.csv", specification=terms), terms).as_dict()
+    page = text_of(render_page(found))
+    assert "at least 4 of 5 pulls at or above 1.43 MPa decides 1.45 MPa +0.02 MPa conforms" in page
+    assert "x (2) = 1.45 MPa ≥ 1.43 MPa" in page

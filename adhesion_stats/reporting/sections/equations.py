@@ -47,8 +47,6 @@ def _formed(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ..
         return (Symbol("x", "min"), "=", scale.compared(value, criterion["limit"], unit=True))
     if criterion["kind"] == "characteristic":
         return (Symbol("f", "k"), "=", scale.compared(value, criterion["limit"], unit=True))
-    if criterion["kind"] == "count":
-        return (Symbol("z"), "=", count(round(value)))
     return _of_spread(criterion, value, scale) or _of_areas(criterion, value)
 
 
@@ -56,7 +54,7 @@ def _of_spread(criterion: Criterion, value: float, scale: Scale) -> tuple[Token,
     """How a value with a standard deviation, or beside the mean, was formed; () for other kinds."""
     kind, asked = criterion["kind"], criterion.get("asked")
     bar, s, least = Symbol("x", bar=True), Symbol("s"), Symbol("x", "min")
-    if kind in {"share of pulls", "held"}:
+    if kind in {"count", "share of pulls", "held"}:  # the value that decides, by its rank from the smallest
         return (
             least if kind == "held" else Symbol("x", f"({(criterion['n'] - (criterion['z'] or 0)) + 1})"),
             "=",
@@ -108,8 +106,6 @@ def _against(criterion: Criterion, *, met: bool) -> tuple[Token, ...]:
     sign = "≥" if met else "<"
     if criterion["kind"] == "each pull":
         return (sign, count(criterion["n"]))
-    if criterion["kind"] == "count":
-        return (sign, count(criterion["z"] or 0))
     return (sign, limit_text(criterion))
 
 

@@ -290,8 +290,6 @@ def value_line(criterion: Criterion, scale: Scale) -> Line:
     def number(value: float | None) -> Number | None:
         if value is None:
             return None
-        if criterion["kind"] == "count":
-            return Number(value, f"{value:.0f}", word("unit_pulls"))
         if criterion["kind"] == "each pull":
             return percent(value, against=100.0)
         if criterion["share_limit"] is None and _isratio(asked):
@@ -306,9 +304,7 @@ def value_line(criterion: Criterion, scale: Scale) -> Line:
 def margin_line(criterion: Criterion) -> Line:
     """Value minus limit, in the limit's unit; a number, or the range that the unknown values leave."""
     limit, asked = criterion["limit"], criterion.get("asked")
-    if criterion["kind"] == "count":
-        unit, places = word("unit_pulls"), 0
-    elif criterion["share_limit"] is None and _isratio(asked):
+    if criterion["share_limit"] is None and _isratio(asked):
         unit, places = word("unit_points") if asked["unit"] == "%" else "", asked["places"] + 1
     elif criterion["share_limit"] is not None or limit is None:
         unit, places = word("unit_points"), 0
