@@ -31,7 +31,12 @@ _SUMMARY = {
     "mean", "average", "avg", "mean value", "mittelwert", "mittel", "minimum", "min", "min.", "maximum", "max", "max.",
     "standard deviation", "std", "sd", "cov", "sum", "total", "limit", "requirement", "required", "median", "range",
 }  # fmt: skip
-_DITTO = {'"', "〃", "''", "″", "do.", "dto.", "ditto"}
+_DITTO = {
+    *('"', "''", "〃", "″", "”", "„", '-"-', '- " -', "↓", "|", "="),
+    *("do.", "dto.", "dito", "ditto", "idem", "ídem", "id.", "ibid.", "j.w.", "jw.", "s.o."),
+    *("as above", "same", "same as above", "wie oben", "siehe oben", "ebenso", "lo mismo", "come sopra"),
+    *("jak wyżej", "o mesmo", "comme ci-dessus"),
+}
 _GLUE = ("glue", "kleber", "klebstoff", "epoxy fail", "dolly adhesive", "colle", "adhesive fail")
 _LOST = ("lost", "core broke", "broke while", "fell off", "before loading", "verloren", "abgefallen", "debonded")
 
@@ -87,7 +92,7 @@ def _filled(sheet: Sheet, columns: Columns, layout: Mapping[str, object]) -> She
                 line += [""] * (at + 1 - len(line))
                 line[at] = text
     for before, number in itertools.pairwise(sorted(rows)):
-        if _cell(rows[number], at) in _DITTO:
+        if _cell(rows[number], at).casefold() in _DITTO:
             rows[number][at] = _cell(rows[before], at)
     if layout.get("carry_zone_down"):
         text = ""
