@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from adhesion_stats.intake.grid import Detail, Grid, Kind
 from adhesion_stats.intake.guard import Refused, check_areas, check_reach, check_span, parts_of
+from adhesion_stats.intake.opendocument import hidden_of
 from adhesion_stats.intake.rich_text import bound_shown, plain_text, sums_up, unit_shown
 from adhesion_stats.messages import Severity
 
@@ -263,6 +264,7 @@ def _by_calamine(content: bytes, parts: Mapping[str, bytes], file: str, findings
 
     check_reach(parts)
     try:
+        gone = hidden_of(parts)
         book = python_calamine.CalamineWorkbook.from_object(io.BytesIO(content))
         sheets = [(meta, book.get_sheet_by_name(meta.name)) for meta in book.sheets_metadata]
         tables = [(meta, sheet, sheet.to_python(skip_empty_area=False)) for meta, sheet in sheets]
@@ -277,7 +279,7 @@ def _by_calamine(content: bytes, parts: Mapping[str, bytes], file: str, findings
     if why:
         findings.add("workbook_repaired", Severity.WARNING, facts={"problem": why})
     grids = []
-    for meta, sheet, table in tables:
+    for k, (meta, sheet, table) in enumerate(tables):
         rows: list[list[str]] = []
         details: dict[tuple[int, int], Detail] = {}
         for r, cells in enumerate(table):
@@ -293,8 +295,27 @@ def _by_calamine(content: bytes, parts: Mapping[str, bytes], file: str, findings
             rows.append(row)
         merged = tuple(sorted((a[0], a[1], b[0], b[1]) for a, b in (sheet.merged_cell_ranges or ())))
         hidden = "visible" not in str(meta.visible).casefold()
-        grids.append(Grid(file, meta.name, rows, list(range(1, len(rows) + 1)), details, 0, merged, hidden=hidden))
+        hidden_rows, hidden_columns = gone[k] if len(gone) == len(tables) else ([], [])
+        grids.append(
+            Grid(
+                file,
+                meta.name,
+                rows,
+                list(range(1, len(rows) + 1)),
+                details,
+                0,
+                merged,
+                _within(hidden_rows, len(rows)),
+                _within(hidden_columns, max(map(len, rows), default=0)),
+                hidden=hidden,
+            )
+        )
     return grids
+
+
+def _within(runs: list[tuple[int, int]], end: int) -> frozenset[int]:
+    """Indices below ``end`` of runs of (first, how many)."""
+    return frozenset(i for first, many in runs for i in range(first, min(first + many, end)))
 
 
 def _calamine_cell(cell: object) -> tuple[str, Detail | None]:

@@ -139,6 +139,36 @@ def test_hidden_rows_and_columns_of_readings_side_by_side_are_said() -> None:
     assert hidden.facts["count"] == 4  # three of the hidden row, one more of the hidden column
 
 
+def test_hidden_rows_and_columns_of_an_open_document_are_said() -> None:
+    """Rows that a filter took away or that are collapsed; one element stands for several columns."""
+
+    def hide(xml: bytes) -> bytes:
+        head, *rows = xml.split(b"<table:table-row>")
+        columns = (
+            b'<table:table-column/><table:table-column table:number-columns-repeated="2" table:visibility="collapse"/>'
+        )
+        states = (b"", b"", b"", b' table:visibility="filter"', b' table:visibility="collapse"')
+        return (
+            head
+            + columns
+            + b"".join(b"<table:table-row" + state + b">" + row for state, row in zip(states, rows, strict=True))
+        )
+
+    rows = [*ROWS, ("Z1", "p3", 1.7), ("Z1", "p4", 1.8)]
+    reading = read(replaced(ods(rows), {"content.xml": hide}))
+    assert len(reading.pulls) == 4
+    text = said(reading)
+    assert "4 (p3)" in text
+    assert "5 (p4)" in text
+    assert "3 (p2)" not in text
+    assert "Hidden columns" in text
+
+
+def test_an_open_document_that_is_cut_off_is_refused() -> None:
+    """The reader would never end on it."""
+    assert "can't be opened" in refusal(replaced(ods(ROWS), {"content.xml": lambda xml: xml[: len(xml) // 2]}))
+
+
 def test_a_hidden_column_is_said() -> None:
     """The column is read like the others."""
 
