@@ -54,13 +54,16 @@ _TWO_DIGIT_PIVOT = 80  # 24 -> 2024, 85 -> 1985
 _YEARS = (1950, 2100)  # in which pulls were made; common practice, no published source
 
 
-# A date with one of these is that of something else than the test.
+# A date with one of these is that of something else than the test, with one of the second only beside no word of testing
+# ("date of bond test", "core test date").
 _NO_TEST_DATE = (
-    "glu", "bond", "cast", "pour", "report", "calib", "production", "issue", "receiv", "sampl", "core", "coring",
-    "drill", "cured", "delivery", "klebe", "kleb ", "betonier", "bericht", "kalibr", "entnahme", "lieferung",
-    "coulage", "collage", "rapport", "etalonn", "fabricac", "informe", "hormigonad", "getto", "incoll", "relazione",
-    "concretagem", "relatorio", "colagem", "betonowan", "raport", "kleje", "taratura", "calibra", "repair", "print",
+    "glu", "cast", "pour", "report", "calib", "production", "issue", "receiv", "sampl", "coring", "drill", "cured",
+    "delivery", "klebe", "kleb ", "betonier", "bericht", "kalibr", "entnahme", "lieferung", "coulage", "collage",
+    "rapport", "etalonn", "fabricac", "informe", "hormigonad", "getto", "incoll", "relazione", "concretagem",
+    "relatorio", "colagem", "betonowan", "raport", "kleje", "taratura", "print",
 )  # fmt: skip
+_PERHAPS_NO_TEST_DATE = ("bond", "core", "repair")
+_TESTING = ("test", "pull")
 
 
 @dataclass(frozen=True)
@@ -108,8 +111,13 @@ def looks_like_turned_date(text: str) -> bool:
 
 
 def of_something_else(heading: str) -> bool:
-    """Whether a folded heading names the day of something else than the test ("date of gluing ")."""
-    return any(word in heading for word in _NO_TEST_DATE)
+    """Whether a folded heading names the day of something else than the test.
+
+    >>> of_something_else("date of gluing"), of_something_else("date of bond test"), of_something_else("bond date")
+    (True, False, True)
+    """
+    tested = any(word in heading for word in _TESTING)
+    return any(word in heading for word in (*_NO_TEST_DATE, *(() if tested else _PERHAPS_NO_TEST_DATE)))
 
 
 def read_dates(texts: Iterable[str], order: str | None = None) -> DateColumn:
