@@ -54,8 +54,8 @@ _TWO_DIGIT_PIVOT = 80  # 24 -> 2024, 85 -> 1985
 _YEARS = (1950, 2100)  # in which pulls were made; common practice, no published source
 
 
-# A date with one of these is that of something else than the test, with one of the second only beside no word of testing
-# ("date of bond test", "core test date").
+# A date with one of these is that of something else than the test; with one of the second list only where no word of
+# testing stands beside it ("date of bond test", "core test date").
 _NO_TEST_DATE = (
     "glu", "cast", "pour", "report", "calib", "production", "issue", "receiv", "sampl", "coring", "drill", "cured",
     "delivery", "klebe", "kleb ", "betonier", "bericht", "kalibr", "entnahme", "lieferung", "coulage", "collage",

@@ -79,8 +79,12 @@ class Scale:
         """A strength beside its limit: with more places where the usual ones would print it as the limit."""
         if limit is None:
             return self.strength(mpa, unit=unit, lead=lead)
-        equal = abs(mpa - limit["mpa"]) < 1e-9
-        text, _ = shown_against(mpa, limit["mpa"], self.unit, self.places, at_limit=equal)
+        return self.apart(mpa, limit["mpa"], unit=unit, lead=lead)
+
+    def apart(self, mpa: float, other: float, *, unit: bool = False, lead: str = "", more: int = 0) -> Number:
+        """A strength beside another one [MPa]: with more places where the usual ones would print both alike."""
+        equal = abs(mpa - other) < 1e-9
+        text, _ = shown_against(mpa, other, self.unit, self.places + more, at_limit=equal)
         return Number(mpa, _digits(text), self.unit if unit else "", lead)
 
     def spread(self, mpa: float, *, unit: bool = False) -> Number:

@@ -63,6 +63,22 @@ def test_the_results_have_their_shape(stated: bool, asked: bool) -> None:
     assert schema_errors(json.loads(canonical_bytes(found))) == []
 
 
+def test_a_value_reads_on_its_side_of_the_acceptance_limit() -> None:
+    """The mean 7.68 / 5 = 1.536 MPa misses 1.538 MPa and is not told as 1.54 MPa; put in, the numbers give Phi(1.560) =
+    0.941 again: (1.53600 - 1.50) / 0.02308.
+    """
+    readings = "zone,id,strength MPa\nA,1,1.52\nA,2,1.61\nA,3,1.47\nA,4,1.58\nA,5,1.50\n"
+    budget = BUDGET.replace("2 %", "3 %").replace("0.05 MPa", "0.01 MPa")
+    text = f'[contract]\ntitle = "t"\n{budget}\n[[require]]\nmean_at_least = "1.50 MPa"\n{ASKED}\n'
+    terms = parse_specification(text.encode(), file="specification.toml")
+    found = assess(readings_from(readings.encode(), file="readings.csv", specification=terms), terms).as_dict()
+    page = text_of(render_page(found))
+    criteria = page.rsplit("Criterion of A", 1)[1].split("Confidence interval", 1)[0]
+    assert "1.536 MPa −0.002 MPa does not conform" in criteria
+    assert "Acceptance limit: 1.538 MPa, with a guard band of 0.038 MPa." in criteria
+    assert re.search(r"1\.536 MPa ; p c = Φ \( 1\.53600 − 1\.50 MPa 0\.02308 MPa \) = 0\.941 < 0\.95", criteria)
+
+
 def test_what_is_asked_is_shown_with_its_numbers() -> None:
     """Mean 1.51 with u = sqrt(0.0151² + 0.05²/12/5) = 0.01642: Phi(0.609) = 0.729; at least
     1.50 + 0.0273 (1.645 u at the limit).
@@ -70,7 +86,7 @@ def test_what_is_asked_is_shown_with_its_numbers() -> None:
     page = text_of(render_page(results(stated=True, asked=True)))
     assert "Acceptance limit: 1.527 MPa, with a guard band of 0.027 MPa." in page
     assert "The probability that the true mean reaches 1.50 MPa is only 0.729; 0.95 is asked for." in page
-    assert re.search(r"p c = Φ \( 1\.51 − 1\.50 MPa 0\.0164 MPa \) = 0\.729 < 0\.95", page)
+    assert re.search(r"p c = Φ \( 1\.51000 − 1\.50 MPa 0\.01642 MPa \) = 0\.729 < 0\.95", page)
     assert "≥ 1.50 MPa" not in page.rsplit("Zone by zone", 1)[1].split("Confidence interval", 1)[0]
 
 

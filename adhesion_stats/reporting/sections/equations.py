@@ -5,7 +5,7 @@ from __future__ import annotations
 from adhesion_stats.reporting.model import Block, Equation, Fraction, Number, Root, Symbol, Token
 from adhesion_stats.reporting.numbers import Scale, count, measure, percent
 from adhesion_stats.reporting.results import Characteristic, Criterion, Summary, Zone
-from adhesion_stats.reporting.sections.parts import asked_number, criterion_line, limit_text, ratio
+from adhesion_stats.reporting.sections.parts import asked_number, criterion_line, limit_text, ratio, strength_found
 from adhesion_stats.reporting.sections.uncertainty import conformity_tokens
 from adhesion_stats.reporting.words import word
 
@@ -41,12 +41,12 @@ def _formed(criterion: Criterion, value: float, scale: Scale) -> tuple[Token, ..
     if by_failure is not None and by_failure["role"] == "each":
         return (Symbol("z"), "=", count(by_failure["sure"] or 0))
     if criterion["kind"] == "mean" and total is not None:
-        mean = scale.compared(value, criterion["limit"], unit=True)
+        mean = strength_found(criterion, value, scale)
         return (*_sum_over_n("x", scale.strength(total), n), mean)
     if criterion["kind"] == "smallest":
-        return (Symbol("x", "min"), "=", scale.compared(value, criterion["limit"], unit=True))
+        return (Symbol("x", "min"), "=", strength_found(criterion, value, scale))
     if criterion["kind"] == "characteristic":
-        return (Symbol("f", "k"), "=", scale.compared(value, criterion["limit"], unit=True))
+        return (Symbol("f", "k"), "=", strength_found(criterion, value, scale))
     return _of_spread(criterion, value, scale) or _of_areas(criterion, value)
 
 
@@ -58,10 +58,10 @@ def _of_spread(criterion: Criterion, value: float, scale: Scale) -> tuple[Token,
         return (
             least if kind == "held" else Symbol("x", f"({(criterion['n'] - (criterion['z'] or 0)) + 1})"),
             "=",
-            scale.compared(value, criterion["limit"], unit=True),
+            strength_found(criterion, value, scale),
         )
     if kind == "mean less sd" and criterion["k"] is not None:
-        return (bar, "−", measure(criterion["k"], 3), "·", s, "=", scale.compared(value, criterion["limit"], unit=True))
+        return (bar, "−", measure(criterion["k"], 3), "·", s, "=", strength_found(criterion, value, scale))
     if asked is None:
         return ()
     number = ratio(value, asked)

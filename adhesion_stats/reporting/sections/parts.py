@@ -25,6 +25,7 @@ from adhesion_stats.reporting.results import (
     message_of,
 )
 from adhesion_stats.reporting.words import fill, word
+from adhesion_stats.units import factor
 from adhesion_stats.wording import SENTENCES, say
 
 __all__ = [
@@ -49,6 +50,7 @@ __all__ = [
     "sentence",
     "sentences",
     "smallest_is_bound",
+    "strength_found",
     "table",
     "value_line",
     "zone_link",
@@ -283,6 +285,18 @@ def _in_range(criterion: Criterion, low: Number | None, high: Number | None, *, 
     return line(word("nothing"))
 
 
+def strength_found(criterion: Criterion, value: float, scale: Scale) -> Number:
+    """The strength that decides a criterion, so that it reads on its side of what it has to reach.
+
+    That is the limit; where a probability of conformity is asked it lies a guard band away and is told to one place
+    more (1.536 beside 1.538, not 1.54).
+    """
+    limit, conformity = criterion["limit"], criterion["conformity"]
+    if limit is None or conformity is None or conformity["asked"] is None or conformity["needed"] is None:
+        return scale.compared(value, limit, unit=True)
+    return scale.apart(value, conformity["needed"] * factor(limit["unit"], "strength"), unit=True, more=1)
+
+
 def value_line(criterion: Criterion, scale: Scale) -> Line:
     """What was found for a criterion: a value, or the range that the unknown values leave."""
     asked = criterion.get("asked")
@@ -296,7 +310,7 @@ def value_line(criterion: Criterion, scale: Scale) -> Line:
             return ratio(value, asked)
         if criterion["share_limit"] is not None:
             return percent(value, against=criterion["share_limit"]["percent"])
-        return scale.compared(value, criterion["limit"], unit=True)
+        return strength_found(criterion, value, scale)
 
     return _in_range(criterion, number(criterion["low"]), number(criterion["high"]), margin=False)
 

@@ -10,7 +10,7 @@ from adhesion_stats.reporting.words import fill, word
 
 __all__ = ["conformity_lines", "conformity_tokens", "uncertainty_blocks"]
 
-_DIGITS = 3  # significant digits of a standard uncertainty, so that a reader can follow the arithmetic
+_DIGITS = 3  # significant digits of a standard uncertainty
 
 
 def conformity_lines(criterion: Criterion) -> tuple[Line, ...]:
@@ -54,17 +54,25 @@ def conformity_tokens(criterion: Criterion, value: float, scale: Scale) -> tuple
     )
     if u is None or u == 0.0:
         return (";", Symbol("p", "c"), *end)
-    over = (scale.compared(value, criterion["limit"]), "−", limit_text(criterion))
-    return (";", Symbol("p", "c"), "=", "Φ", "(", Fraction(over, (_significant(u, scale),)), ")", *end)
+    more = _more_places(
+        u, scale, _DIGITS + 1
+    )  # one digit more, and the value to as many, so that who computes it again
+    over = (scale.strength(value, more=more), "−", limit_text(criterion))  # gets the probability that is printed
+    return (";", Symbol("p", "c"), "=", "Φ", "(", Fraction(over, (scale.strength(u, unit=True, more=more),)), ")", *end)
 
 
 def _significant(mpa: float, scale: Scale) -> Number:
     """A standard uncertainty, to three significant digits."""
+    return scale.strength(mpa, unit=True, more=_more_places(mpa, scale, _DIGITS))
+
+
+def _more_places(mpa: float, scale: Scale, digits: int) -> int:
+    """Places beyond the usual ones at which a strength has so many significant digits; six at most."""
     value = scale.converted(mpa)
     more = 0
-    while value * 10.0 ** (scale.places + more) < 10.0 ** (_DIGITS - 1) and more < 6:
+    while value * 10.0 ** (scale.places + more) < 10.0 ** (digits - 1) and more < 6:
         more += 1
-    return scale.strength(mpa, unit=True, more=more)
+    return more
 
 
 def uncertainty_blocks(results: Results, scale: Scale) -> list[Block]:
