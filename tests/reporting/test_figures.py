@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import re
 import subprocess
@@ -16,6 +17,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
+from adhesion_stats import assess
+from adhesion_stats.entrance import readings_from
 from adhesion_stats.reporting.figures import (
     figure_svg,
     look,
@@ -27,6 +30,7 @@ from adhesion_stats.reporting.figures import (
 from adhesion_stats.reporting.figures.probability import quantiles
 from adhesion_stats.reporting.figures.svg import KINDS
 from adhesion_stats.reporting.results import results_from
+from adhesion_stats.terms.parse import parse_specification
 from tests.reporting import example_results
 from tests.reporting.conftest import results_named
 
@@ -112,6 +116,29 @@ def test_limits_that_differ_between_zones_are_drawn_each_over_its_rows() -> None
     runs = [(float(np.asarray(li.get_xdata())[0]), list(np.asarray(li.get_ydata()))) for li in lines(ax, "limit-mean")]
     assert runs == [(1.5, [-0.5, 0.5]), (2.0, [0.5, 1.5])]
     assert {"mean ≥ 1.50 MPa", "mean ≥ 2.00 MPa"} <= set(texts(ax))
+
+
+def test_texts_of_limits_do_not_lie_on_each_other() -> None:
+    """Four limits are named above the axes; further ones at their rows, several of them at one row."""
+    rules = [
+        f'[[require]]\nzones = ["{zone}"]\nmean_at_least = "{limit} MPa"'
+        for zone, limit in zip("ABCD", (1.1, 1.6, 2.1, 2.6), strict=True)
+    ]
+    asked = ", ".join(
+        f'{{ {kind}_at_least = "{limit} MPa" }}'
+        for kind, limit in (("smallest", 0.8), ("smallest", 1.0), ("mean", 1.2), ("mean", 1.5))
+    )
+    rules.append(f'[[require]]\nzones = ["E"]\nany_of = [{asked}]')
+    terms = parse_specification(b'[contract]\ntitle = "t"\n' + "\n".join(rules).encode(), file="s.toml")
+    rows = "".join(f"{zone},{k},{1.4 + 0.1 * k:.1f}\n" for zone in "ABCDE" for k in range(4))
+    found = assess(readings_from(b"zone,id,strength MPa\n" + rows.encode(), file="r.csv", specification=terms), terms)
+    ax = plot_pulls(found.as_dict())
+    figure = ax.get_figure()
+    assert isinstance(figure, Figure)
+    figure.draw_without_rendering()
+    boxes = [text.get_window_extent() for text in ax.texts if text.get_text().endswith("MPa")]
+    assert len(boxes) == 8
+    assert not any(one.overlaps(other) for one, other in itertools.combinations(boxes, 2))
 
 
 def test_kinds_of_pulls_differ_by_shape_alone() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from math import ceil
 
@@ -21,7 +22,7 @@ __all__ = ["plot_pulls"]
 _LANE = 0.17  # of a row: how far pulls of nearly equal strength are moved apart
 _LANES = (0, 1, -1, 2, -2)
 _MOST_ABOVE = 4  # limits that are named above the axes; further ones at their own rows
-_AT_ITS_ROWS, _SAID = -1, -2
+_AT_ITS_ROWS, _SAID, _AT_THEIR_FOOT = -1, -2, -3
 
 
 def plot_pulls(
@@ -128,6 +129,32 @@ def _draw_means(
         ax.add_collection(collection, autolim=False)
 
 
+def _width(text: str) -> float:
+    """About how wide a limit's text is, in inches."""
+    return len(text) * 0.062 + 0.08
+
+
+def _part_at_rows(
+    runs: Sequence[tuple[str, float, str, int, int]], places: list[tuple[int, int]], *, end: float, inch: float
+) -> None:
+    """Texts at one row lie at its head or its foot, those of the smaller limits left of their lines and the others
+    right, so that none lies on another. One without such a place stays right of its line at the head.
+    """
+    at_rows: dict[int, list[int]] = {}
+    for i in sorted((i for i, (lane, _) in enumerate(places) if lane == _AT_ITS_ROWS), key=lambda i: runs[i][1]):
+        at_rows.setdefault(runs[i][3], []).append(i)
+    for mine in at_rows.values():
+        taken: dict[int, list[tuple[float, float]]] = {_AT_ITS_ROWS: [], _AT_THEIR_FOOT: []}
+        for k, i in enumerate(mine):
+            x, width = runs[i][1], _width(runs[i][2]) * inch
+            for side, lane in itertools.product((-1, 1) if k < len(mine) // 2 else (1, -1), taken):
+                low, high = (x, x + width) if side > 0 else (x - width, x)
+                if low >= 0 and high <= end and all(high <= left or right <= low for left, right in taken[lane]):
+                    taken[lane].append((low, high))
+                    places[i] = (lane, side)
+                    break
+
+
 class _LimitLabels:
     """Limits as vertical lines over the rows that they hold for, each with its text where it begins."""
 
@@ -157,7 +184,7 @@ class _LimitLabels:
         seen = {run[:3]: i for i, run in reversed(list(enumerate(runs)))}  # the first run of each limit
         firsts = sorted(seen.values())
         top = sorted(firsts[:_MOST_ABOVE], key=lambda i: (runs[i][1], runs[i][0]))
-        widths = {i: (len(runs[i][2]) * 0.062 + 0.08) / inches * end for i in top}
+        widths = {i: _width(runs[i][2]) / inches * end for i in top}
         # The left half of the texts stands left of its lines, the rest right of them: so no line runs through a text.
         to_left = [i for i in top[: len(top) // 2] if runs[i][1] >= widths[i]]
         places = [(_AT_ITS_ROWS if i in firsts else _SAID, 1) for i in range(len(runs))]
@@ -166,6 +193,7 @@ class _LimitLabels:
             for i in order:
                 lane = lane + 1 if edge is not None and (runs[i][1] - edge) * side + widths[i] > 0 else 0
                 places[i], edge = (lane, side), runs[i][1]
+        _part_at_rows(runs, places, end=end, inch=end / inches)
         return cls(runs, places, 1 + max((lane for lane, _ in places), default=0) if top else 1)
 
     def draw(self, ax: Axes) -> None:
@@ -181,11 +209,12 @@ class _LimitLabels:
                 line = {"arrowstyle": "-", "linewidth": 0.6, "color": look.GREY, "shrinkA": 0, "shrinkB": 0}
                 up = (0, 10.0 + 11.5 * lane)
                 ax.annotate("", (x, -0.5), up, textcoords="offset points", arrowprops=line, annotation_clip=False)
-            inside = lane == _AT_ITS_ROWS
+            inside = lane in {_AT_ITS_ROWS, _AT_THEIR_FOOT}
+            foot = lane == _AT_THEIR_FOOT
             ax.annotate(
                 text,
-                (x, first - 0.5 if inside else -0.5),
-                (2.5, -7.5) if inside else (2.0 * side, 4.0 + 11.5 * lane),
+                (x, first + (0.5 if foot else -0.5) if inside else -0.5),
+                (2.5 * side, 1.0 if foot else -7.5) if inside else (2.0 * side, 4.0 + 11.5 * lane),
                 textcoords="offset points",
                 ha="left" if side > 0 else "right",
                 va="bottom",
