@@ -14,7 +14,7 @@
 
 The audit is the real one; what is the same for many copies is computed once, in this process: the recomputation by the
 bytes of the raw files, the page and the run notebook of results that are known. Of results that are not known neither
-is made: they are taken as received, so that a finding never rests on them. Outcomes: ``results/alterations.txt``.
+is made: they are taken as received, so that a finding never rests on them. Outcomes: docs/audit-proof.md.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ file systems):
 - 20 runs of ``assess``, then of ``audit --output``, into one folder at once.
 
 After each: the folder is absent, or a record with every hash right; the record that was there before has not changed;
-what a killed run leaves is private, and no process of it goes on. The outcome stands in ``results/faults.txt``.
+what a killed run leaves is private, and no process of it goes on. Outcome: docs/audit-proof.md.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ from the lock, such as::
     uv venv --python 3.13 /tmp/v313 && uv pip install --python /tmp/v313/bin/python --require-hashes -r requirements.txt
 
 Assesses two demo contracts with each, under two hash seeds, with one and two threads, and prints for every file of the
-record whether its bytes are those of the first run; for one that differs, where. Outcome: ``results/same_bytes.txt``.
+record whether its bytes are those of the first run; for one that differs, where. Outcome: docs/audit-proof.md.
 """
 
 from __future__ import annotations
