@@ -104,7 +104,7 @@ RISK_WORDS: dict[str, str] = {
     "risk_cautions": "Second tries that count together and borders drawn later are simulated (10 000 zones, seed "
     "{seed}; standard error at most 0.5 %). Pulls that lie close together are alike: true risks are then larger. "
     "These numbers serve the engineer's judgement; the contract, local codes and a licensed engineer decide.",
-    "risk_against": "Against {file}: {rule} {how}",
+    "risk_against": "Against {file}: {rule} How: {how}.",
     "risk_normal": "normal strengths",
     "risk_lognormal": "lognormal strengths",
     "risk_weibull": "Weibull strengths",

@@ -104,7 +104,7 @@ def plot_operating_characteristic(
         if max(y) < 100.0 * _LEAST_SHOWN:
             continue
         text = word(f"risk_curve_{outcome}")
-        if outcome == "conforms" and other is not None and names[0]:
+        if other is not None and names[0]:
             text = f"{text}, {look.shortened(names[0], _MOST_NAME)}"
         drawn.append(_Drawn(outcome, x, y, text, *style))
     if other is not None:
