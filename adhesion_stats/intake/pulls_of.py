@@ -28,6 +28,7 @@ from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.intake.numeric import Numbers, read_numbers
 from adhesion_stats.intake.proof_loads import proof_loads
 from adhesion_stats.intake.quantities import FIELD_QUANTITY, KNOWN, is_unit, to_inside
+from adhesion_stats.intake.row_findings import say_hidden, say_unused, say_values, struck_out
 from adhesion_stats.intake.strength import COLUMN_MPA, LOAD_N, Strength, assemble
 from adhesion_stats.intake.zones import ids_of, zones_of
 from adhesion_stats.messages import Severity
@@ -92,7 +93,7 @@ def pulls_of(
     nothing = np.zeros(len(table), np.bool_)
     codes, shares = read_failures(table, plan, layout, findings, words.meanings.get(Meaning.GLUE, nothing))
     lost = lost_of(table, plan, findings, words.meanings.get(Meaning.LOST, nothing), np.isnan(joined.mpa))
-    _say_values(table, joined, words, lost, proofs.held | proofs.let_go, findings)
+    say_values(table, joined, words, lost, proofs.held | proofs.let_go, findings)
     bound = _bounds(table, plan, joined, findings)
     conditions = conditions_of(table, plan, units, layout, findings)
     dates = _dates(table, plan, layout, findings, conditions)
@@ -100,8 +101,8 @@ def pulls_of(
         conditions["dolly_mm"] = sides
     calibration_of(table, plan, gauges, joined, dates, findings)
     true = correct(table, gauges, joined, bound, load, area, findings)
-    _hidden(table, findings)
-    joined.doubts["struck_out"] = _struck(table, findings)
+    say_hidden(table, findings)
+    joined.doubts["struck_out"] = struck_out(table, findings)
     if rows.summaries:
         glue = [k for k, code in enumerate(codes) if code in GLUE_CODES]
         at_glue = shares.where(lambda known: bool(known) and any(known[k] > 0 for k in glue))
@@ -109,7 +110,7 @@ def pulls_of(
     bare_values(table, plan, joined, zones, layout, findings)
     odd_labels(table, plan, joined, zones, layout, findings)
     means_as_zones(table, plan, joined, zones, layout, findings)
-    _say_unused(table, plan, heading, findings)
+    say_unused(table, plan, heading, findings)
     step = true.strength.step
     if layout.recording_step is not None:
         step = _layout_step(layout, findings)
@@ -143,32 +144,6 @@ def pulls_of(
     )
     apart = named_apart(zones, table.columns[plan.columns["id"]] if "id" in plan.columns else None)
     return pulls, _understood(full, plan, heading, units, words, layout, as_is=as_is), apart
-
-
-def _say_unused(table: Table, plan: Plan, heading: HeadingRow, findings: Findings) -> None:
-    """Cells under no heading, and columns that nothing was made of."""
-    nameless = [
-        column
-        for column in table.columns
-        if not column.heading and column.index not in plan.columns.values() and column.filled.any()
-    ]
-    for column in nameless:
-        findings.add_rows(
-            "cells_without_heading",
-            Severity.WARNING,
-            table.seen(column.filled, column),
-            sheet=table.grid.sheet,
-            column=f"#{column.index + 1}",
-        )
-    unused = tuple(heading.texts[c] for c in plan.unused)
-    if unused:
-        findings.add(
-            "columns_not_used",
-            Severity.NOTE,
-            sheet=table.grid.sheet,
-            row=table.grid.numbers[heading.index],
-            facts={"headings": unused},
-        )
 
 
 def _doubts(joined: Strength, n: int) -> Coded[tuple[str, ...]]:
@@ -248,44 +223,6 @@ def _measures(
     return found.get("strength"), found.get("load"), (columns.get("strength"), columns.get("load"))
 
 
-def _say_values(
-    table: Table,
-    joined: Strength,
-    words: Numbers,
-    lost: NDArray[np.bool_],
-    proofs: NDArray[np.bool_],
-    findings: Findings,
-) -> None:
-    """Pulls without a value, each by what is known of it: lost, glue failure, another word, nothing. Bounds, without
-    those of proof loads, of which more is said.
-    """
-    sheet, column = table.grid.sheet, joined.column
-    none = np.isnan(joined.mpa) & ~words.bad & ~words.given
-    facts = {"measured": int(np.count_nonzero(~np.isnan(joined.mpa))), "total": len(table)}
-    glue, word = words.meanings[Meaning.GLUE] & ~lost, words.meanings[Meaning.WORD] & ~lost
-    lacking = none & ~(glue | word | lost)
-    said = words.meanings[Meaning.LOST]  # pulls lost by a column or a remark are named by lost_of
-    seen = table.seen(lacking, column, [text or "(blank)" for text in column.texts])
-    findings.add_rows("value_missing", Severity.WARNING, seen, sheet=sheet, column=column.heading, facts=facts)
-    for which, code in ((glue, "glue_without_value"), (word, "word_for_value"), (said, "lost_without_value")):
-        findings.add_rows(
-            code,
-            Severity.WARNING,
-            table.seen(none & which, column),
-            sheet=sheet,
-            column=column.heading,
-            facts=facts,
-        )
-    for bound, code in ((Bound.AT_LEAST, "lower_bounds"), (Bound.AT_MOST, "upper_bounds")):
-        findings.add_rows(
-            code,
-            Severity.WARNING,
-            table.seen((joined.bound == bound) & ~proofs, column),
-            sheet=sheet,
-            column=column.heading,
-        )
-
-
 def _bounds(table: Table, plan: Plan, joined: Strength, findings: Findings) -> NDArray[np.int8]:
     """Bounds from the value's cell, and from a column of signs if there is one."""
     bound = joined.bound.copy()
@@ -329,25 +266,6 @@ def _text(table: Table, plan: Plan, name: str) -> Texts:
         return table.blanks
     nothing = {"-", "–", "—", "no", "nein", "none", "n/a"}
     return table.columns[plan.columns[name]].cells.map(lambda text: "" if text.casefold() in nothing else text)
-
-
-def _hidden(table: Table, findings: Findings) -> None:
-    grid = table.grid
-    if grid.hidden_rows:
-        mask = np.isin(table.index, np.array(sorted(grid.hidden_rows), np.intp))
-        findings.add_rows("hidden_rows_read", Severity.WARNING, table.seen(mask), sheet=grid.sheet)
-    hidden = tuple(column.heading for column in table.columns if column.index in grid.hidden_columns and column.heading)
-    if hidden:
-        findings.add("hidden_columns_read", Severity.NOTE, sheet=grid.sheet, facts={"headings": hidden})
-
-
-def _struck(table: Table, findings: Findings) -> NDArray[np.bool_]:
-    """Rows with a struck-out cell: somebody took something back, and did not say what for."""
-    mask = np.zeros(len(table), np.bool_)
-    if table.grid.struck:
-        mask[:] = [table.grid.numbers[i] in table.grid.struck for i in table.index.tolist()]
-    findings.add_rows("struck_out", Severity.WARNING, table.seen(mask), sheet=table.grid.sheet)
-    return mask
 
 
 def _layout_step(layout: Layout, findings: Findings) -> float:

@@ -9,6 +9,8 @@ from fractions import Fraction
 import openpyxl
 import pytest
 
+from adhesion_stats.intake import table
+from adhesion_stats.twin import readings
 from adhesion_stats.twin.failures import composition
 from adhesion_stats.twin.model import NotKnown, Pull
 from adhesion_stats.twin.quantities import PI, limit_of, measure
@@ -18,6 +20,11 @@ from adhesion_stats.twin.readings import read_pulls
 def read(text: str, **layout: object) -> list[Pull]:
     """The pulls of a CSV text."""
     return read_pulls(text.encode(), "r.csv", layout, {})[0]
+
+
+def test_it_knows_every_sign_for_as_above() -> None:
+    """The list is the twin's own; one that lacks a sign would raise false alarms."""
+    assert readings._DITTO == table._DITTO
 
 
 def test_numbers_are_exact() -> None:
