@@ -42,10 +42,10 @@ def form_rows(table: Table, plan: Plan, left: NDArray[np.bool_]) -> NDArray[np.b
     for i in np.flatnonzero(ruled & ~left).tolist():
         cells = [column.cells[i] for column in table.columns if column.cells[i]]
         found[i] = all(_RULE.fullmatch(cell) for cell in cells) and max(map(len, cells)) > 2
-    rest = np.flatnonzero(~left & ~found)
-    if not len(rest):
+    rest = ~(left | found)
+    first = int(rest.argmax()) if len(rest) else 0
+    if not len(rest) or not rest[first]:
         return found
-    first = int(rest[0])
     cells = [column.cells[first] for column in table.columns if column.cells[first]]
     said = [_NUMBERED.fullmatch(cell) for cell in cells]
     marks = [part[1].casefold() if part else "" for part in said]
@@ -53,7 +53,7 @@ def form_rows(table: Table, plan: Plan, left: NDArray[np.bool_]) -> NDArray[np.b
     lettered = marks == [chr(97 + k) for k in range(count)] and count <= 26
     if count >= _FEWEST and (lettered or marks == [str(k + 1) for k in range(count)]):
         zone = table.columns[plan.columns["zone"]] if "zone" in plan.columns else None
-        alone = zone is None or int(np.count_nonzero(zone.codes[rest] == zone.codes[first])) == 1
+        alone = zone is None or int(np.count_nonzero((zone.codes == zone.codes[first]) & rest)) == 1
         found[first] = alone and (zone is not None or count > _FEWEST or lettered)
     return found
 

@@ -69,6 +69,15 @@ def proof_loads(
     columns = plan.columns
     measure = next(columns[name] for name in ("strength", "load") if name in columns)
     own = measure in {columns.get("proof"), columns.get("proof_load")}  # nothing but proof loads was measured
+    in_failure = (
+        _in_words(table.columns[columns["failure"]]) if "failure" in columns else np.zeros(len(table), np.bool_)
+    )
+    if (
+        not own
+        and _COLUMNS.isdisjoint(columns)
+        and not any(m.any() for m in (numbers.held, numbers.let_go, in_failure))
+    ):
+        return ProofLoads(joined, numbers.held, numbers.let_go, joined.column.cells)  # the file tells of none
     mpa, bound = joined.mpa.copy(), joined.bound.copy()
     here = ~np.isnan(mpa)
     held, let_go = numbers.held & here, numbers.let_go & here
@@ -82,7 +91,7 @@ def proof_loads(
         mpa = np.where(said.let_go & open_rows, mpa * BELOW, mpa)
         if said.column is not None and said.column.index != measure:
             entered = _beside(entered, said.column.cells, (said.held | said.let_go) & open_rows)
-    else:
+    elif not _COLUMNS.isdisjoint(columns):
         proof, column = _proof_mpa(table, plan, units, area_mm2, layout, findings)
         near = np.abs(mpa - proof) <= _SAME * np.abs(proof)
         above, under = (mpa > proof) & ~near, (mpa < proof) & ~near
@@ -98,7 +107,7 @@ def proof_loads(
             entered = _beside(entered, column.cells, by_proof | below_proof)
         if said.column is not None:
             entered = _beside(entered, said.column.cells, held & said.held | let_go & said.let_go)
-    held |= _by_failure(table, plan, open_rows & ~doubt)
+    held |= in_failure & open_rows & ~doubt
     bound[held], bound[let_go] = Bound.AT_LEAST, Bound.AT_MOST
     sheet, heading = table.grid.sheet, joined.column.heading
     seen = replace(table.seen(held), cells=entered)
@@ -110,6 +119,9 @@ def proof_loads(
     )
     doubts = {**joined.doubts, "proof_load_disagrees": doubt}
     return ProofLoads(replace(joined, mpa=mpa, bound=bound, doubts=doubts), held, let_go, entered)
+
+
+_COLUMNS = frozenset({"proof", "proof_load", "held"})
 
 
 @dataclass(frozen=True)
@@ -184,14 +196,6 @@ def _proof_mpa(
     if at is not None and (unit := at[1] or units.get("strength", "")):
         return np.full(len(table), at[0] * to_inside(unit, "strength")[0]), None
     return not_given(len(table)), None
-
-
-def _by_failure(table: Table, plan: Plan, valued: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Pulls with a value whose failure reads "no failure"."""
-    if "failure" not in plan.columns:
-        return np.zeros(len(table), np.bool_)
-    column = table.columns[plan.columns["failure"]]
-    return valued & _in_words(column)
 
 
 def _beside(texts: Texts, others: Texts, rows: NDArray[np.bool_]) -> Texts:
