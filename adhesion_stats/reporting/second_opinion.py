@@ -116,6 +116,8 @@ def _texts(pair: PairDict) -> tuple[str, str, str]:
         if value is None:
             return word("nothing")
         shown = value if isinstance(value, str) else f"{value:.{digits}g}"
+        if pair["detail"] == "at least" and not isinstance(value, str):
+            shown = f"{word('at_least')}{shown}"
         return f"{shown}\N{NO-BREAK SPACE}{pair['unit']}" if pair["unit"] and not isinstance(value, str) else shown
 
     relative = pair["relative"]

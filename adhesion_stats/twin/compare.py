@@ -37,8 +37,9 @@ Results = Mapping[str, object]
 class Pair:
     """One number or word of the record beside the twin's.
 
-    ``what`` names the quantity (a code such as "mean"), ``detail`` says which ("1.2", "A/B"); ``unit`` is "MPa", "%" or
-    "". ``relative``: difference over the larger number; None where these are no two numbers.
+    ``what`` names the quantity (a code such as "mean"), ``detail`` says which ("1.2", "A/B") or how ("at least": both
+    are lower bounds); ``unit`` is "MPa", "%" or "". ``relative``: difference over the larger number; None where these
+    are no two numbers.
     """
 
     zone: str
@@ -276,7 +277,8 @@ def _summary(zone: Zone, record: Mapping[str, object]) -> Iterator[Pair]:
     summary = _table(record.get("summary"))
     yield pair(zone.name, "counted", "", "", summary.get("n"), zone.counted)
     for name in ("mean", "sd", "smallest"):
-        yield pair(zone.name, name, "", "MPa", summary.get(name), zone.numbers.get(name))
+        detail = "at least" if name in zone.at_least else ""
+        yield pair(zone.name, name, detail, "MPa", summary.get(name), zone.numbers.get(name))
     interval = _table(summary.get("interval"))
     for name in ("low", "high"):
         if f"interval_{name}" in zone.numbers or interval:

@@ -58,11 +58,15 @@ class Screened:
 
 @dataclass
 class Zone:
-    """What the twin says of one zone; strengths in MPa, shares in %."""
+    """What the twin says of one zone; strengths in MPa, shares in %.
+
+    ``at_least``: which of the numbers "mean" and "smallest" are lower bounds only.
+    """
 
     name: str
     counted: int = 0
     numbers: dict[str, Number | None] = field(default_factory=dict)
+    at_least: frozenset[str] = frozenset()
     composition: dict[str, Fraction] = field(default_factory=dict)
     characteristic: list[Characteristic] = field(default_factory=list)
     screened: list[Screened] = field(default_factory=list)
@@ -161,12 +165,15 @@ def _zone(name: str, found: Judged, terms: Terms, step: Fraction) -> Zone:
     if values:
         middle = None if capped else formulas.mean(values)
         zone.numbers |= {"mean": middle, "smallest": None if capped else values[0], "sd": None}
-    if exact and len(values) >= 2:
-        _exact_zone(zone, values, terms)
-    tests = terms.table("screening").get("tests", ["grubbs", "dixon"])
     raw = sorted(
         found.pulls[i].value or Fraction(0) for i in rows if found.pulls[i].bound == "exact" and not found.at_least[i]
     )
+    if not exact and not capped:
+        sure = bool(raw) and at_step(raw[0], record_to, ties_up=terms.ties_up) == values[0]
+        zone.at_least = frozenset({"mean"} if sure else {"mean", "smallest"})
+    if exact and len(values) >= 2:
+        _exact_zone(zone, values, terms)
+    tests = terms.table("screening").get("tests", ["grubbs", "dixon"])
     for test in ("grubbs", "dixon"):
         if isinstance(tests, list) and test in tests:
             zone.screened.append(_screened(test, raw, terms, step))

@@ -15,6 +15,7 @@ from adhesion_stats.acceptance import forms
 from adhesion_stats.assessment import summary
 from adhesion_stats.errors import UnusableReadings
 from adhesion_stats.judging import screening
+from adhesion_stats.reporting.second_opinion import second_opinion_lines
 from adhesion_stats.statistics import describe
 from tests.twin.contracts import contract, readings
 from tests.twin.sides import DEMO, assessed, opinion
@@ -167,6 +168,22 @@ def test_a_wrong_kernel_is_found(
     found = opinion(READINGS, terms, results, understood=understood)
     assert found.outcome == "differs"
     assert quantity in {pair.what for pair in found.differing}
+
+
+def test_lower_bounds_are_told_as_such(known: tuple[Results, str]) -> None:
+    """The mean of Ramp is (1.20 + at least 1.40 + 1.75) / 3 = at least 1.45 MPa; its smallest value, 1.20, is exact."""
+    found = opinion(READINGS, TERMS, known[0], understood=known[1])
+    details = {(one.zone, one.what): one.detail for one in found.pairs if one.what in {"mean", "smallest"}}
+    assert details == {
+        ("Deck", "mean"): "",
+        ("Deck", "smallest"): "",
+        ("Ramp", "mean"): "at least",
+        ("Ramp", "smallest"): "",
+    }
+    lines = second_opinion_lines(found.as_dict())  # type: ignore[arg-type]
+    shown = "\n".join(lines).replace("\N{NO-BREAK SPACE}", " ")
+    assert "at least 1.45 MPa" in shown
+    assert "at least 1.2 MPa" not in shown
 
 
 def test_what_it_does_not_know_is_said_and_not_passed() -> None:
