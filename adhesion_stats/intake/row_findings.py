@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from adhesion_stats.intake.folding import fold
 from adhesion_stats.intake.markers import Meaning
 from adhesion_stats.messages import Severity
 from adhesion_stats.pulls import Bound
@@ -25,8 +26,46 @@ if TYPE_CHECKING:
 __all__ = ["say_hidden", "say_unused", "say_values", "struck_out"]
 
 
+# Words over a column that says which pulls count, folded.
+_COUNTS = (
+    *(
+        "valid",
+        "invalid",
+        "outlier",
+        "discard",
+        "reject",
+        "accepted",
+        "usable",
+        "used in",
+        "use in",
+        "counts",
+        "do not use",
+    ),
+    *(
+        "gultig",
+        "ungultig",
+        "ausreisser",
+        "verworfen",
+        "verwertbar",
+        "gewertet",
+        "valide",
+        "aberrant",
+        "retenu",
+        "rejete",
+    ),
+    *("valido", "valida", "atipico", "rechazad", "anomalo", "scartat", "aberrante", "rejeitad", "wazny", "odrzucon"),
+)
+
+
+def _says_which_count(heading: str) -> bool:
+    folded = f" {fold(heading)}"
+    return any(f" {word}" in folded for word in _COUNTS)
+
+
 def say_unused(table: Table, plan: Plan, heading: HeadingRow, findings: Findings) -> None:
-    """Cells under no heading, and columns that nothing was made of."""
+    """Cells under no heading, and columns that nothing was made of; of these one that says which pulls count is named
+    by its cells: nobody may take it as heeded.
+    """
     nameless = [
         column
         for column in table.columns
@@ -40,7 +79,17 @@ def say_unused(table: Table, plan: Plan, heading: HeadingRow, findings: Findings
             sheet=table.grid.sheet,
             column=f"#{column.index + 1}",
         )
-    unused = tuple(heading.texts[c] for c in plan.unused)
+    judged = [c for c in plan.unused if _says_which_count(heading.texts[c])]
+    for c in judged:
+        column = table.columns[c]
+        findings.add_rows(
+            "column_of_valid_pulls",
+            Severity.WARNING,
+            table.seen(column.filled, column),
+            sheet=table.grid.sheet,
+            column=column.heading,
+        )
+    unused = tuple(heading.texts[c] for c in plan.unused if c not in judged)
     if unused:
         findings.add(
             "columns_not_used",

@@ -53,6 +53,7 @@ CAUSES: dict[str, tuple[str, str]] = {
     "layout_column_missing": ("The layout names a heading that is misspelt or not unique.", "Write the heading as it stands, or its number."),
     "same_heading_twice": ("Two columns bear one heading, and their values may differ.", "Rename one, or choose by number in the layout."),
     "several_columns": ("Several columns could be meant, such as raw and corrected values.", "Choose one in the layout."),
+    "column_of_valid_pulls": ("Somebody marked pulls as valid, as outliers or as discarded.", "Write the physical cause of each pull that is not to count; a mark alone takes none out."),
     "columns_not_used": ("The headings say nothing that is known.", "Name a column in the layout if it matters."),
     "column_by_unit": ("The heading does not name the quantity, but its unit does.", _SEE),
     "cells_without_heading": ("Remarks or sums stand beside the table.", "Give the column a heading if it matters."),

@@ -56,6 +56,7 @@ _TABLE: dict[str, str] = {
     "layout_column_missing": '{key} = "{wanted}" names no column, or more than one. Headings: {headings}. A column can also be named by its number, "#3".',
     "same_heading_twice": 'The heading "{heading}" stands more than once (columns {columns}) and the columns may differ. Rename one, or name the one to use by its number in the layout: [columns] {key} = one of {numbers}.',
     "several_columns": 'More than one column could be the {field}: {headings} (columns {columns}). Say which in the layout: [columns] {key} = "heading as written".',
+    "column_of_valid_pulls": 'This column seems to say which pulls count, and it was not used: [row|rows] {found}. Every pull counts unless a physical cause is written: as [[exclude]] in the specification, or as the reason in a column "exclusion".',
     "columns_not_used": "Columns that were not used: {headings}. If one matters, name it in the layout under [columns].",
     "column_by_unit": 'No heading says {field}; "{heading}" was taken for it because of its unit {unit}. To change that, name the column in the layout under [columns].',
     "cells_without_heading": "{count} [row holds|rows hold] something in a column without heading, which was not used: [row|rows] {found}.",

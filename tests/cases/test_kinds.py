@@ -553,6 +553,21 @@ DATES = [
     ),
 ]
 
+MARKED = [
+    read(
+        "a column of valid pulls",
+        "zone,id,strength [MPa],valid\nZ1,p1,1.62,no\nZ1,p2,1.50,yes\n",
+        "Z1 p1 1.62; Z1 p2 1.50",
+        ('This column seems to say which pulls count, and it was not used: rows 2 (p1): "no", 3 (p2): "yes"',),
+    ),
+    read(
+        "a column of outliers",
+        "Zone;Nr;Haftzugfestigkeit [MPa];Ausreißer\nZ1;1;1,62;\nZ1;2;0,50;x\n",
+        "Z1 1 1.62; Z1 2 0.50",
+        ('which pulls count, and it was not used: row 3 (2): "x"',),
+    ),
+]
+
 MEANS = [
     refuse(
         "mean in an unknown language as a zone",
@@ -663,7 +678,7 @@ NAMES = [
     read("Portuguese headings", "Zona;Nº;Força [kN];Diâmetro [mm];Forma de ruptura\nZ1;1;3,18;50;A\n", "Z1 1 1.6196"),
 ]
 
-ALL = [*TEXT, *LAYOUT, *UNITS, *VALUES, *FAILURE, *DATES, *MEANS, *NAMES]
+ALL = [*TEXT, *LAYOUT, *UNITS, *VALUES, *FAILURE, *DATES, *MARKED, *MEANS, *NAMES]
 
 
 def case_of(kind: Kind) -> Case:
